@@ -1,0 +1,92 @@
+package models
+
+import "overhang/analytics/units"
+
+// VisitPurposes are why somebody goes to a house.
+var VisitPurposes = []string{"checkup", "storm_look", "callback_look", "repair", "estimate"}
+
+// VisitMethods are how a roof was looked at.
+var VisitMethods = []string{"walked", "ladder", "street", "photo"}
+
+// Visit is a dated look at a house, offered, booked or done.
+type Visit struct {
+	Row
+	Ref         string     `json:"ref"`
+	HouseID     int64      `json:"house_id"`
+	RoofID      *int64     `json:"roof_id"`
+	Purpose     string     `json:"purpose"`
+	OfferedOn   units.Date `json:"offered_on"`
+	DeclinedOn  units.Date `json:"declined_on"` // by the homeowner
+	BookedFor   units.Date `json:"booked_for"`
+	PlaceInDay  *int       `json:"place_in_day"` // order of the day's route
+	DoneOn      units.Date `json:"done_on"`
+	CancelledOn units.Date `json:"cancelled_on"`
+	ByName      string     `json:"by_name"` // who looks, or looked
+	PersonID    *int64     `json:"person_id"`
+	Method      string     `json:"method"`
+	Gutters     *bool      `json:"gutters"` // were the gutters looked at
+	StormID     *int64     `json:"storm_id"`
+	CallbackID  *int64     `json:"callback_id"`
+	Notes       string     `json:"notes"`
+}
+
+// Noun is "visit".
+func (*Visit) Noun() string { return "visit" }
+
+// Validate checks the rules of a visit.
+func (v *Visit) Validate() error {
+	var k checks
+	k.required("ref", v.Ref)
+	k.text("ref", v.Ref, 40)
+	k.that(v.HouseID != 0, "house_id", "", "a visit needs its house")
+	k.required("purpose", v.Purpose)
+	k.among("purpose", v.Purpose, VisitPurposes)
+	k.that(!v.OfferedOn.IsZero() || !v.BookedFor.IsZero() || !v.DoneOn.IsZero(), "booked_for", "", "a visit is offered, booked or done on a day")
+	for _, d := range []struct {
+		field string
+		on    units.Date
+	}{{"offered_on", v.OfferedOn}, {"declined_on", v.DeclinedOn}, {"booked_for", v.BookedFor}, {"done_on", v.DoneOn}, {"cancelled_on", v.CancelledOn}} {
+		k.day(d.field, d.on)
+	}
+	k.that(v.DoneOn.IsZero() || v.CancelledOn.IsZero(), "cancelled_on", v.CancelledOn, "a visit that was done is not cancelled")
+	k.that(v.DoneOn.IsZero() || v.Method != "", "method", "", "say how it was looked at: walked, ladder, street or photo")
+	k.among("method", v.Method, VisitMethods)
+	k.text("by_name", v.ByName, 120)
+	k.text("notes", v.Notes, 4000)
+	number(&k, "place_in_day", v.PlaceInDay, 1, 200)
+	return k.err()
+}
+
+// LookStates say what a look told about one defect. "Looked, none" and "not
+// looked at" are different things.
+var LookStates = []string{"seen", "none", "not_looked"}
+
+// Finding is what a visit found of one defect on one slope, or on the whole
+// roof where no slope is named.
+type Finding struct {
+	Row
+	VisitID  int64    `json:"visit_id"`
+	SlopeID  *int64   `json:"slope_id"`
+	Defect   string   `json:"defect"` // a key of the wear catalogue
+	Look     string   `json:"look"`   // one of LookStates
+	Severity *int     `json:"severity"`
+	Extent   *float64 `json:"extent"` // share of the slope
+	Note     string   `json:"note"`
+}
+
+// Noun is "finding".
+func (*Finding) Noun() string { return "finding" }
+
+// Validate checks the rules of a finding.
+func (f *Finding) Validate() error {
+	var k checks
+	k.required("defect", f.Defect)
+	k.required("look", f.Look)
+	k.among("look", f.Look, LookStates)
+	number(&k, "severity", f.Severity, 1, 3)
+	number(&k, "extent", f.Extent, 0, 1)
+	k.that(f.Look == "seen" || (f.Severity == nil && f.Extent == nil), "severity", f.Severity, "goes with a defect that was seen")
+	k.that(f.Look != "seen" || f.Severity != nil, "severity", "", "a defect that was seen needs its severity, 1 to 3")
+	k.text("note", f.Note, 1000)
+	return k.err()
+}
