@@ -12,12 +12,12 @@ type Row struct {
 	UpdatedAt time.Time `json:"updated_at"`
 }
 
-// Key gives the row itself, for the store.
-func (r *Row) Key() *Row { return r }
+// Base gives the row itself, for the store.
+func (r *Row) Base() *Row { return r }
 
 // Record is one row of one table, as the store writes it.
 type Record interface {
-	Key() *Row
+	Base() *Row
 	Noun() string // as the audit trail names it: "roof"
 	Validate() error
 }

@@ -57,6 +57,18 @@ func (v *Visit) Validate() error {
 	return k.err()
 }
 
+// On is the day of the visit: when it was done, or else booked for, or else
+// offered.
+func (v *Visit) On() units.Date {
+	switch {
+	case !v.DoneOn.IsZero():
+		return v.DoneOn
+	case !v.BookedFor.IsZero():
+		return v.BookedFor
+	}
+	return v.OfferedOn
+}
+
 // LookStates say what a look told about one defect. "Looked, none" and "not
 // looked at" are different things.
 var LookStates = []string{"seen", "none", "not_looked"}

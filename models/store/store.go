@@ -228,11 +228,11 @@ func List[T any](q Query, order, cond string, args ...any) ([]T, error) {
 }
 
 // ListIn reads all records whose column holds one of the values, however many
-// they are, in order of their number within each batch of values.
+// they are, in the order they were written within each batch of values.
 func ListIn[T, V any](q Query, column string, values []V) ([]T, error) {
 	var out []T
 	for start := 0; start < len(values); start += batch {
-		part, err := List[T](q, "id", column+" IN ?", values[start:min(start+batch, len(values))])
+		part, err := List[T](q, "rowid", column+" IN ?", values[start:min(start+batch, len(values))])
 		if err != nil {
 			return nil, err
 		}

@@ -37,7 +37,7 @@ func (tx *Tx) Create(rec models.Record) error {
 	if err != nil {
 		return err
 	}
-	return tx.record(models.AuditEntry{Record: rec.Noun(), RecordID: rec.Key().ID, Action: "added", Changes: changes})
+	return tx.record(models.AuditEntry{Record: rec.Noun(), RecordID: rec.Base().ID, Action: "added", Changes: changes})
 }
 
 // CreateAll is Create for many records of one kind, several hundred to a
@@ -64,7 +64,7 @@ func CreateAll[T any, P interface {
 			if err != nil {
 				return err
 			}
-			entries = append(entries, models.AuditEntry{Record: rec.Noun(), RecordID: rec.Key().ID, Action: "added", Changes: changes})
+			entries = append(entries, models.AuditEntry{Record: rec.Noun(), RecordID: rec.Base().ID, Action: "added", Changes: changes})
 		}
 		if err := tx.record(entries...); err != nil {
 			return err
@@ -77,7 +77,7 @@ func (tx *Tx) prepare(rec models.Record) error {
 	if err := rec.Validate(); err != nil {
 		return err
 	}
-	k := rec.Key()
+	k := rec.Base()
 	k.Version = 1
 	if k.CreatedAt.IsZero() {
 		k.CreatedAt = tx.now
@@ -95,7 +95,7 @@ func (tx *Tx) Update(rec models.Record) error {
 		return err
 	}
 	before := reflect.New(reflect.TypeOf(rec).Elem()).Interface().(models.Record)
-	key := rec.Key()
+	key := rec.Base()
 	err := tx.db.Where("id = ?", key.ID).Take(before).Error
 	if errors.Is(err, gorm.ErrRecordNotFound) {
 		return models.Errorf(models.NotFound, "There is no such %s.", rec.Noun())
@@ -103,7 +103,7 @@ func (tx *Tx) Update(rec models.Record) error {
 	if err != nil {
 		return fmt.Errorf("reading a %s before changing it: %w", rec.Noun(), err)
 	}
-	kept := before.Key()
+	kept := before.Base()
 	if kept.Version != key.Version {
 		return models.Errorf(models.Conflict,
 			"Somebody else changed this %s while you had it open. What you typed is still here: compare it with what is kept now, then save again.", rec.Noun())

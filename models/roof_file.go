@@ -1,0 +1,43 @@
+package models
+
+import "slices"
+
+// RoofFile is everything that is kept about one roof and the house below it:
+// what the calculations are made from.
+type RoofFile struct {
+	Roof     Roof
+	House    House
+	Address  Address // the main one
+	Covering *Covering
+
+	Structures []Structure
+	Attics     []Attic
+	Slopes     []Slope // that the roof lies on
+	Vents      []Vent
+	Gutters    []GutterRun
+	Details    []Detail
+
+	Jobs       []Job // that laid or worked on this roof
+	Declined   []Declined
+	Warranties []Warranty
+	Terms      map[int64]Terms // by number, of the warranties
+
+	Visits    []Visit // to the house, oldest first
+	Findings  map[int64][]Finding
+	Callbacks []Callback // of the house, oldest first
+	Holdings  []Holding  // of the house, oldest first
+	Plans     []Plan
+}
+
+// TermsOf gives the terms of a warranty of this roof.
+func (f *RoofFile) TermsOf(w Warranty) Terms { return f.Terms[w.TermsID] }
+
+// LaidBy gives the job that laid the roof: the earliest that is linked to it,
+// or nil when none is.
+func (f *RoofFile) LaidBy() *Job {
+	if len(f.Jobs) == 0 {
+		return nil
+	}
+	first := slices.MinFunc(f.Jobs, func(a, b Job) int { return int(a.StartedOn) - int(b.StartedOn) })
+	return &first
+}
