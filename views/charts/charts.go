@@ -1,0 +1,251 @@
+// Package charts makes the drawings of the pages: typed figures in, the options
+// that static/chart.js hands to the charting library out, as JSON.
+//
+// Only data is made here. No function, script or markup ever comes from Go: the
+// options are printed by html/template inside a script element of the type
+// application/json. Colours are named by the custom properties of app.css
+// ("--accent") and looked up in the browser, so one drawing serves the light and
+// the dark page. What a tooltip says is given as a sentence for each point, in
+// the reader's language. Nothing moves.
+//
+// Amounts are plain numbers in the unit that the axis names. A range is drawn
+// from Low to High with its middle; a figure that is not a number is refused, so
+// leave an unknown one out.
+package charts
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+
+	"github.com/go-echarts/go-echarts/v2/charts"
+	"github.com/go-echarts/go-echarts/v2/opts"
+	"github.com/go-echarts/go-echarts/v2/types"
+)
+
+// Options is a finished drawing, as JSON.
+type Options []byte
+
+// MarshalJSON gives the options as they are.
+func (o Options) MarshalJSON() ([]byte, error) { return json.RawMessage(o).MarshalJSON() }
+
+// Unit says how the figures of an axis are written.
+type Unit struct {
+	Name   string // of the axis, in the reader's language, such as "years"
+	Before string // a sign before every figure, such as "$"
+}
+
+// Span is one range: Low ≤ Mid ≤ High, in the axis' unit. Said is its tooltip.
+type Span struct {
+	Name           string
+	Low, Mid, High float64
+	Step           int // of the scale of years left, 1 to 4; 0 draws in the one accent colour
+	Said           string
+}
+
+// Amount is one figure. Said is its tooltip.
+type Amount struct {
+	Name  string
+	Value float64
+	Said  string
+}
+
+func checkSpans(spans []Span) error {
+	for _, s := range spans {
+		if math.IsNaN(s.Low+s.Mid+s.High) || math.IsInf(s.Low+s.Mid+s.High, 0) {
+			return fmt.Errorf("range %q: a figure is not a finite number", s.Name)
+		}
+		if s.Low > s.Mid || s.Mid > s.High {
+			return fmt.Errorf("range %q: its middle %g must lie from %g to %g", s.Name, s.Mid, s.Low, s.High)
+		}
+	}
+	return nil
+}
+
+// The colours, by their custom property in app.css.
+const (
+	ink    = "--ink"
+	accent = "--accent"
+	wash   = "--wash"
+	clear  = "transparent"
+)
+
+func stepColour(step int) string {
+	if step < 1 || step > 4 {
+		return accent
+	}
+	return fmt.Sprintf("--step-%d", step)
+}
+
+// YearsLeft draws one horizontal range a row, for roofs or groups of roofs: a
+// bar from Low to High in the colour of its step, its middle a stroke across.
+func YearsLeft(unit Unit, rows []Span) (Options, error) {
+	if err := checkSpans(rows); err != nil {
+		return nil, fmt.Errorf("drawing the years left: %w", err)
+	}
+	names, below, span := make([]string, len(rows)), make([]opts.BarData, len(rows)), make([]opts.BarData, len(rows))
+	middles, said := make([]opts.ScatterData, len(rows)), make([]string, len(rows))
+	for i, r := range rows {
+		names[i], said[i] = r.Name, r.Said
+		below[i] = opts.BarData{Value: r.Low}
+		span[i] = opts.BarData{Value: r.High - r.Low, ItemStyle: &opts.ItemStyle{Color: stepColour(r.Step)}}
+		middles[i] = opts.ScatterData{Value: []any{r.Mid, i}}
+	}
+	bar := charts.NewBar()
+	bar.SetXAxis(names).XYReversal()
+	bar.AddSeries("", below, stacked("9", 0), charts.WithItemStyleOpts(opts.ItemStyle{Color: clear}))
+	bar.AddSeries("", span, stacked("9", 0))
+	middle := charts.NewScatter()
+	middle.AddSeries("", middles,
+		charts.WithScatterChartOpts(opts.ScatterChart{Symbol: "rect", SymbolSize: []int{2, 19}}),
+		charts.WithItemStyleOpts(opts.ItemStyle{Color: ink}))
+	bar.Overlap(middle)
+	bar.SetGlobalOptions(
+		charts.WithXAxisOpts(opts.XAxis{Type: "value", Name: unit.Name, NameLocation: "middle", NameGap: 28, Min: 0, AxisLabel: labels(unit)}),
+		charts.WithYAxisOpts(opts.YAxis{Type: "category", Inverse: opts.Bool(true)}))
+	return finish(bar, said)
+}
+
+// OwedByYear draws a bar a year to the middle of what is expected, with a thin
+// line over it from Low to High.
+func OwedByYear(unit Unit, years []Span) (Options, error) {
+	if err := checkSpans(years); err != nil {
+		return nil, fmt.Errorf("drawing what is owed by year: %w", err)
+	}
+	n := len(years)
+	names, said := make([]string, n), make([]string, n)
+	middles, below, span := make([]opts.BarData, n), make([]opts.BarData, n), make([]opts.BarData, n)
+	ends := make([]opts.ScatterData, 0, 2*n)
+	for i, y := range years {
+		names[i], said[i] = y.Name, y.Said
+		middles[i] = opts.BarData{Value: y.Mid}
+		below[i] = opts.BarData{Value: y.Low}
+		span[i] = opts.BarData{Value: y.High - y.Low}
+		ends = append(ends, opts.ScatterData{Value: []any{i, y.Low}}, opts.ScatterData{Value: []any{i, y.High}})
+	}
+	bar := charts.NewBar()
+	bar.SetXAxis(names)
+	bar.AddSeries("", middles, charts.WithBarChartOpts(opts.BarChart{BarWidth: "55%"}),
+		charts.WithItemStyleOpts(opts.ItemStyle{Color: wash, BorderColor: accent, BorderWidth: 1}))
+	// The line has an axis of its own, unseen: bars of one axis share its width,
+	// and a thin one would not stand in the middle of a wide one.
+	bar.ExtendXAxis(opts.XAxis{Type: "category", Show: opts.Bool(false), Data: names})
+	bar.AddSeries("", below, stacked("2", 1), charts.WithItemStyleOpts(opts.ItemStyle{Color: clear}))
+	bar.AddSeries("", span, stacked("2", 1), charts.WithItemStyleOpts(opts.ItemStyle{Color: ink}))
+	caps := charts.NewScatter()
+	caps.AddSeries("", ends,
+		charts.WithScatterChartOpts(opts.ScatterChart{Symbol: "rect", SymbolSize: []int{10, 2}}),
+		charts.WithItemStyleOpts(opts.ItemStyle{Color: ink}))
+	bar.Overlap(caps)
+	bar.SetGlobalOptions(
+		charts.WithXAxisOpts(opts.XAxis{Type: "category"}),
+		charts.WithYAxisOpts(opts.YAxis{Type: "value", Name: unit.Name, AxisLabel: labels(unit)}))
+	return finish(bar, said)
+}
+
+// Band draws a line of middles along an axis of names, with the band from Low to
+// High around it: a forecast that widens.
+func Band(unit Unit, points []Span) (Options, error) {
+	if err := checkSpans(points); err != nil {
+		return nil, fmt.Errorf("drawing a band: %w", err)
+	}
+	n := len(points)
+	names, said := make([]string, n), make([]string, n)
+	low, span, mid := make([]opts.LineData, n), make([]opts.LineData, n), make([]opts.LineData, n)
+	for i, p := range points {
+		names[i], said[i] = p.Name, p.Said
+		low[i], span[i], mid[i] = opts.LineData{Value: p.Low}, opts.LineData{Value: p.High - p.Low}, opts.LineData{Value: p.Mid}
+	}
+	unseen := charts.WithLineStyleOpts(opts.LineStyle{Width: 0.001, Color: clear})
+	line := charts.NewLine()
+	line.SetXAxis(names)
+	line.AddSeries("", low, lineOptions("band"), unseen)
+	line.AddSeries("", span, lineOptions("band"), unseen, charts.WithAreaStyleOpts(opts.AreaStyle{Color: wash, Opacity: opts.Float(1)}))
+	line.AddSeries("", mid, lineOptions(""), charts.WithLineStyleOpts(opts.LineStyle{Width: 2, Color: accent}))
+	plainAxes(line.SetGlobalOptions, unit)
+	return finish(line, said)
+}
+
+// Bars draws one bar an amount.
+func Bars(unit Unit, amounts []Amount) (Options, error) {
+	names, said, err := checkAmounts(amounts)
+	if err != nil {
+		return nil, fmt.Errorf("drawing bars: %w", err)
+	}
+	data := make([]opts.BarData, len(amounts))
+	for i, a := range amounts {
+		data[i] = opts.BarData{Value: a.Value}
+	}
+	bar := charts.NewBar()
+	bar.SetXAxis(names)
+	bar.AddSeries("", data, charts.WithBarChartOpts(opts.BarChart{BarWidth: "55%"}),
+		charts.WithItemStyleOpts(opts.ItemStyle{Color: wash, BorderColor: accent, BorderWidth: 1}))
+	plainAxes(bar.SetGlobalOptions, unit)
+	return finish(bar, said)
+}
+
+// Line draws one line through the amounts.
+func Line(unit Unit, amounts []Amount) (Options, error) {
+	names, said, err := checkAmounts(amounts)
+	if err != nil {
+		return nil, fmt.Errorf("drawing a line: %w", err)
+	}
+	data := make([]opts.LineData, len(amounts))
+	for i, a := range amounts {
+		data[i] = opts.LineData{Value: a.Value}
+	}
+	line := charts.NewLine()
+	line.SetXAxis(names)
+	line.AddSeries("", data, lineOptions(""), charts.WithLineStyleOpts(opts.LineStyle{Width: 2, Color: accent}))
+	plainAxes(line.SetGlobalOptions, unit)
+	return finish(line, said)
+}
+
+func checkAmounts(amounts []Amount) (names, said []string, err error) {
+	names, said = make([]string, len(amounts)), make([]string, len(amounts))
+	for i, a := range amounts {
+		if math.IsNaN(a.Value) || math.IsInf(a.Value, 0) {
+			return nil, nil, fmt.Errorf("amount %q is not a finite number", a.Name)
+		}
+		names[i], said[i] = a.Name, a.Said
+	}
+	return names, said, nil
+}
+
+func stacked(width string, axis int) charts.SeriesOpts {
+	return charts.WithBarChartOpts(opts.BarChart{Stack: "range", BarWidth: width, XAxisIndex: axis})
+}
+
+func lineOptions(stack string) charts.SeriesOpts {
+	return charts.WithLineChartOpts(opts.LineChart{Stack: stack, ShowSymbol: opts.Bool(false)})
+}
+
+func labels(unit Unit) *opts.AxisLabel {
+	return &opts.AxisLabel{Formatter: types.FuncStr("figure:" + unit.Before)}
+}
+
+func plainAxes[C any](set func(...charts.GlobalOpts) C, unit Unit) {
+	set(charts.WithXAxisOpts(opts.XAxis{Type: "category"}),
+		charts.WithYAxisOpts(opts.YAxis{Type: "value", Name: unit.Name, AxisLabel: labels(unit)}))
+}
+
+// finish fills in the axes (Validate), gathers the options and encodes them.
+// The sentences of the tooltips go beside them, under a key of our own that
+// chart.js takes out.
+func finish(chart interface {
+	Validate()
+	JSON() map[string]any
+}, said []string) (Options, error) {
+	chart.Validate()
+	options := chart.JSON()
+	for _, unused := range []string{"title", "legend", "toolbox", "color"} {
+		delete(options, unused)
+	}
+	options["animation"] = false
+	options["said"] = said
+	data, err := json.Marshal(options)
+	if err != nil {
+		return nil, fmt.Errorf("encoding a chart: %w", err)
+	}
+	return data, nil
+}

@@ -1,0 +1,184 @@
+package views
+
+import (
+	"net/url"
+	"slices"
+)
+
+// FieldKind says how a field is filled in.
+type FieldKind string
+
+// The kinds of field.
+const (
+	Text     FieldKind = "text"
+	Email    FieldKind = "email"
+	Phone    FieldKind = "tel"
+	Password FieldKind = "password" // never keeps what was typed
+	Number   FieldKind = "number"   // with its Unit; kept as typed, even when it is no number
+	Day      FieldKind = "date"     // a day known to the day; use Text for "about 2014"
+	Choice   FieldKind = "choice"   // one of Options, in a list
+	Several  FieldKind = "several"  // any of Options, as boxes to tick
+	Long     FieldKind = "long"     // a few lines of text
+	File     FieldKind = "file"
+	Hidden   FieldKind = "hidden"
+)
+
+// Option is one choice of a field.
+type Option struct {
+	Value string
+	Label Phrase
+}
+
+// Field is one question of a form. Name is the record's column, so that an error
+// about laid_on finds the field laid_on.
+type Field struct {
+	Name     string
+	Kind     FieldKind
+	Label    Phrase
+	Hint     Phrase
+	Unit     Phrase   // after a Number
+	Value    string   // what is in the field
+	Values   []string // what is ticked, for Several
+	Options  []Option // for Choice and Several
+	Required bool
+	Autofill string // the HTML autocomplete token, such as "current-password"
+	Accept   string // kinds of File, such as "image/*"
+	Error    string // the rule that was broken, beside the field
+	ID       string // set by the form
+}
+
+// Described gives the ids of the texts that belong to the field.
+func (f Field) Described() string {
+	ids := ""
+	if !f.Hint.IsZero() {
+		ids = f.ID + "-hint"
+	}
+	if f.Error != "" {
+		if ids != "" {
+			ids += " "
+		}
+		ids += f.ID + "-error"
+	}
+	return ids
+}
+
+// Ticked says whether an option of the field is chosen.
+func (f Field) Ticked(value string) bool {
+	if f.Kind == Several {
+		return slices.Contains(f.Values, value)
+	}
+	return f.Value == value
+}
+
+// Group is some fields of a form under one heading; the heading may be empty.
+type Group struct {
+	Heading Phrase
+	Fields  []Field
+}
+
+// Form is a set of questions and the button that sends them. It is made by
+// Frame.Form or Frame.Filter.
+type Form struct {
+	ID     string
+	Action string
+	Groups []Group
+	Submit Phrase // on the button
+	Cancel string // where giving up leads; no such link when empty
+	Error  string // what is wrong with the whole
+	Plain  bool   // a secondary form: its button is drawn quietly
+	Region string // of a filter: the id of the Table that it narrows
+
+	method string
+	csrf   string
+}
+
+// Form makes a form that changes something. It posts to action, with the token
+// of the session. Its id tells it from other forms on the page.
+func (f Frame) Form(id, action string, submit Phrase, fields ...Field) *Form {
+	form := &Form{ID: id, Action: action, Submit: submit, method: "post", csrf: f.CSRF}
+	return form.Group(Phrase{}, fields...)
+}
+
+// Filter makes a form that narrows a list and changes nothing. Where scripts
+// run, only the Table with the id region is fetched anew.
+func (f Frame) Filter(id, action, region string, fields ...Field) *Form {
+	form := &Form{ID: id, Action: action, Submit: Say("filter.apply"), Region: region, method: "get"}
+	return form.Group(Phrase{}, fields...)
+}
+
+// Group adds fields under a heading.
+func (f *Form) Group(heading Phrase, fields ...Field) *Form {
+	for i := range fields {
+		fields[i].ID = f.ID + "-" + fields[i].Name
+	}
+	f.Groups = append(f.Groups, Group{Heading: heading, Fields: fields})
+	return f
+}
+
+// Keep puts back what was typed, so that a refused form is not typed twice. A
+// password is never put back, nor a file.
+func (f *Form) Keep(values url.Values) *Form {
+	f.each(func(field *Field) {
+		switch field.Kind {
+		case Password, File:
+		case Several:
+			field.Values = values[field.Name]
+		default:
+			if values.Has(field.Name) {
+				field.Value = values.Get(field.Name)
+			}
+		}
+	})
+	return f
+}
+
+// Refuse shows which rules were broken: a message about the whole, and for each
+// field by its name the rule beside it. A rule about a field that the form does
+// not have is added to the message, so that none is lost.
+func (f *Form) Refuse(message string, rules map[string]string) *Form {
+	f.Error = message
+	shown := map[string]bool{}
+	f.each(func(field *Field) {
+		if rule, broken := rules[field.Name]; broken && field.Kind != Hidden {
+			field.Error, shown[field.Name] = rule, true
+		}
+	})
+	for _, name := range sortedKeys(rules) {
+		if !shown[name] {
+			f.Error += " " + name + ": " + rules[name]
+		}
+	}
+	return f
+}
+
+func (f *Form) each(do func(*Field)) {
+	for g := range f.Groups {
+		for i := range f.Groups[g].Fields {
+			do(&f.Groups[g].Fields[i])
+		}
+	}
+}
+
+// Wrong lists the fields with an error, for the summary above the form.
+func (f *Form) Wrong() []Field {
+	var wrong []Field
+	f.each(func(field *Field) {
+		if field.Error != "" {
+			wrong = append(wrong, *field)
+		}
+	})
+	return wrong
+}
+
+// Method is get or post.
+func (f *Form) Method() string { return f.method }
+
+// CSRF is the token of a form that posts.
+func (f *Form) CSRF() string { return f.csrf }
+
+// Uploads says whether the form sends files.
+func (f *Form) Uploads() bool {
+	uploads := false
+	f.each(func(field *Field) { uploads = uploads || field.Kind == File })
+	return uploads
+}

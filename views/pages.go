@@ -1,0 +1,10 @@
+package views
+
+// pages declares every page there is. A page is a struct that embeds Frame, in a
+// file of its noun, and the template that its Template method names.
+var pages = []Page{
+	ErrorPage{},
+	SignInPage{},
+	FirstOwnerPage{},
+	AccountPage{},
+}
