@@ -18,19 +18,33 @@ type Reason struct {
 
 // Sentence words the reason in plain English.
 func (r Reason) Sentence() string {
-	var days []string
-	for _, d := range r.On {
-		days = append(days, d.String())
+	sentence := sentences[r.Code]
+	if !strings.Contains(sentence, "{") {
+		return sentence
 	}
-	first, second := "an unknown day", "an unknown day"
-	if len(days) > 0 {
-		first = days[0]
+	on := func(i int) string {
+		if i < len(r.On) {
+			return r.On[i].String()
+		}
+		return "an unknown day"
 	}
-	if len(days) > 1 {
-		second = days[1]
+	fill := func(mark string, words func() string) {
+		if strings.Contains(sentence, mark) {
+			sentence = strings.ReplaceAll(sentence, mark, words())
+		}
 	}
-	return strings.NewReplacer("{day}", first, "{second day}", second, "{days}", strings.Join(days, ", "),
-		"{number}", strconv.Itoa(r.Number), "{text}", r.Text).Replace(sentences[r.Code])
+	fill("{day}", func() string { return on(0) })
+	fill("{second day}", func() string { return on(1) })
+	fill("{days}", func() string {
+		var days []string
+		for _, d := range r.On {
+			days = append(days, d.String())
+		}
+		return strings.Join(days, ", ")
+	})
+	fill("{number}", func() string { return strconv.Itoa(r.Number) })
+	fill("{text}", func() string { return r.Text }) // last, so that a mark in it stays as written
+	return sentence
 }
 
 // Codes lists every code that a reason can have, with its English sentence. In
