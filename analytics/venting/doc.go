@@ -30,7 +30,9 @@
 // opening of unknown size runs from nothing to no bound. A rule passes only if
 // it passes for every value in the bounds, fails only if it fails for every
 // value that the bounds of each condition allow, and is otherwise not known,
-// with the names of what to measure. A share blocked that is left out means
+// with the names of what to measure. A remedy counts on the least of each area
+// and guards against the most of the exhaust, and none is given while the place
+// of a vent is not known. A share blocked that is left out means
 // that no blockage was reported: the rule is then judged on the vents as
 // fitted.
 //

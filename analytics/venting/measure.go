@@ -57,9 +57,6 @@ func (s span) of(t span) span {
 	return out
 }
 
-// middle is the value taken for a remedy when only bounds are known.
-func (s span) middle() float64 { return (s.lo + s.hi) / 2 }
-
 func (s span) bounds() Bounds {
 	b := Bounds{Least: units.Area(s.lo)}
 	if !math.IsInf(s.hi, 1) {

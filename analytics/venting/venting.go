@@ -342,9 +342,9 @@ func (c *checking) american() {
 	from := c.ask("high_at_least", halfRatio, atLeast(c.high, r.HighFrom*half), r.HighFrom*half, c.high, fmt.Sprintf("high vents at least %.0f %% of what 1/300 asks,", 100*r.HighFrom))
 	to := c.ask("high_at_most", halfRatio, atMost(c.high, r.HighTo*half), r.HighTo*half, c.high, fmt.Sprintf("high vents at most %.0f %% of what 1/300 asks,", 100*r.HighTo))
 	window := min(from, to)
-	balance := c.ask("balance", halfRatio, atLeast(c.both, half), half, c.both, "high vents and the rest at the eave together at 1/300")
-	atHalf := c.ask("total", halfRatio, atLeast(c.total, half), half, c.total, "all vents at 1/300")
-	atFull := c.ask("total", fullRatio, atLeast(c.total, full), full, c.total, "all vents at 1/150")
+	balance := c.ask("balance", halfRatio, atLeast(c.both, half), half, c.both, "high vents and the rest at the eave together at 1/300,")
+	atHalf := c.ask("total", halfRatio, atLeast(c.total, half), half, c.total, "all vents at 1/300,")
+	atFull := c.ask("total", fullRatio, atLeast(c.total, full), full, c.total, "all vents at 1/150,")
 
 	allowed := max(retarder, window)
 	reduced := max(min(retarder, atHalf), min(window, balance))
@@ -484,7 +484,7 @@ func (c *checking) canadian() {
 		need := c.asked(oneIn)
 		top := c.ask("high_at_least", oneIn, atLeast(c.high, r.HighFrom*need), r.HighFrom*need, c.high, fmt.Sprintf("vents at the top at least a quarter of 1/%d,", oneIn))
 		bottom := c.ask("low_at_least", oneIn, atLeast(c.low, r.LowFrom*need), r.LowFrom*need, c.low, fmt.Sprintf("vents at the bottom at least a quarter of 1/%d,", oneIn))
-		total := c.ask("total", oneIn, atLeast(c.total, need), need, c.total, fmt.Sprintf("all vents at 1/%d", oneIn))
+		total := c.ask("total", oneIn, atLeast(c.total, need), need, c.total, fmt.Sprintf("all vents at 1/%d,", oneIn))
 		t := min(top, bottom, total)
 		verdict, worst = min(verdict, t), max(worst, t)
 	}
@@ -534,7 +534,7 @@ func (c *checking) ratio(oneIn int) {
 // finish names what to measure and writes the rule's sentence.
 func (c *checking) finish() {
 	out := c.out
-	if out.Verdict == NotKnown {
+	if out.Verdict == NotKnown || out.Verdict == Fails && !slices.ContainsFunc(out.Ways, func(w Way) bool { return w.Needs == "" }) {
 		if !c.looked {
 			out.Measure = append(out.Measure, "openings")
 		}
@@ -563,11 +563,11 @@ func (c *checking) finish() {
 		return 0
 	})
 	out.Says = fmt.Sprintf("%s: %s. %s asked, %s there (%s).", out.Cites, out.Verdict, out.Asked.Write(c.system), out.Total.Write(c.system), out.Why)
+	if len(out.Measure) > 0 {
+		out.Says += " First learn " + strings.Join(out.Measure, ", ") + "."
+	}
 	if len(out.Ways) > 0 {
 		out.Says += " " + out.Ways[0].Says
-	}
-	if out.Verdict == NotKnown && len(out.Measure) > 0 {
-		out.Says += " To settle it: " + strings.Join(out.Measure, ", ") + "."
 	}
 }
 

@@ -19,10 +19,10 @@ type Way struct {
 	AddLow    units.Area `json:"add_low_m2"`            // intake to add
 	CloseHigh units.Area `json:"close_high_m2"`         // exhaust to close
 	AddHigh   units.Area `json:"add_high_m2"`           // exhaust to add
-	LowAfter  units.Area `json:"low_after_m2"`          //
-	HighAfter units.Area `json:"high_after_m2"`         //
-	HighShare float64    `json:"high_share_after"`      // of high and low together
-	Estimate  bool       `json:"from_bounds,omitempty"` // figured on the middle of areas or places not known exactly
+	LowAfter  units.Area `json:"low_after_m2"`          // at the least
+	HighAfter units.Area `json:"high_after_m2"`         // at the most
+	HighShare float64    `json:"high_share_after"`      // of high and low together, at the most
+	Bounded   bool       `json:"from_bounds,omitempty"` // areas are known by bounds only: less may do
 	Says      string     `json:"says"`
 }
 
@@ -39,50 +39,66 @@ func (w Way) effort() float64 {
 // way records what would satisfy the rule at a ratio whose high vents must
 // hold from to to shares of the area asked, and low vents lowFrom of it. Where
 // to is finite the balance must stand at the eave, and other vents do not
-// count. Nothing is recorded while an area has no bound.
+// count.
+//
+// It must hold wherever in their bounds the areas lie: it counts on the least
+// of each, and guards against the most of the exhaust. So nothing is recorded
+// while an area has no bound or the place of an opening is not known, since
+// more exhaust could then do harm, nor where the high vents are known too
+// loosely to bring them surely between their bounds.
 func (c *checking) way(oneIn int, from, to, lowFrom float64, needs string) {
-	if math.IsInf(c.total.hi, 1) {
+	if math.IsInf(c.total.hi, 1) || !c.placed() {
 		return
 	}
 	need := c.asked(oneIn)
-	h, l := c.high.middle(), c.low.middle()
-	rest := max(0, c.total.middle()-h-l)
-	if !math.IsInf(to, 1) {
-		rest = 0
+	lack, room := from*need-c.high.lo, to*need-c.high.hi
+	if lack > room+slack*need {
+		return
 	}
-	high := min(max(h, from*need), to*need)
-	low := max(l, lowFrom*need)
+	change := min(max(0, lack), room) // of high vents; below nought they close
+	low := max(c.low.lo, lowFrom*need)
 	if !math.IsInf(to, 1) {
-		low = max(low, need-high)
+		low = max(low, need-c.high.lo-change)
 	} else {
 		// the lack goes to the eave until it holds half, then to the top until
-		// that holds as much
-		lack := max(0, need-high-low-rest)
-		more := min(lack, max(0, max(need/2, high)-low))
+		// that holds as much, and what bounds leave open to the eave
+		rest := max(0, c.total.lo-c.high.lo-c.low.lo)
+		lack := max(0, need-c.high.lo-change-low-rest)
+		more := min(lack, max(0, max(need/2, c.high.hi+change)-low))
 		low += more
 		lack -= more
-		more = min(lack, max(0, low-high))
-		high += more
+		more = min(lack, max(0, low-c.high.hi-change))
+		change += more
 		lack -= more
-		low += lack / 2
-		high += lack / 2
+		low += lack
 	}
-	low = max(low, high)
+	low = max(low, c.high.hi+change)
 
 	w := Way{
 		OneIn: oneIn, Needs: needs,
-		CloseHigh: units.Area(max(0, h-high)), AddHigh: units.Area(max(0, high-h)),
-		HighAfter: units.Area(high),
-		Estimate:  c.high.wide() || c.low.wide() || c.total.wide(),
+		CloseHigh: units.Area(max(0, -change)), AddHigh: units.Area(max(0, change)),
+		HighAfter: units.Area(c.high.hi + change),
+		Bounded:   c.high.wide() || c.low.wide() || c.total.wide(),
 	}
-	if add := max(0, low-l); add > slack*need {
-		w.ClearLow = units.Area(c.blockedLow.middle())
-		w.AddLow = units.Area(max(0, add-float64(w.ClearLow)))
+	if add := low - c.low.lo; add > slack*need {
+		w.ClearLow = units.Area(c.blockedLow.lo)
+		w.AddLow = units.Area(max(0, add-c.blockedLow.lo))
 	}
-	w.LowAfter = units.Area(l) + w.ClearLow + w.AddLow
-	w.HighShare = share(high, float64(w.LowAfter))
+	w.LowAfter = units.Area(c.low.lo) + w.ClearLow + w.AddLow
+	w.HighShare = share(float64(w.HighAfter), float64(w.LowAfter))
 	w.Says = w.says(c.system)
 	c.out.Ways = append(c.out.Ways, w)
+}
+
+// placed says whether every opening that lets air through has one known place
+// in the eyes of the rule.
+func (c *checking) placed() bool {
+	for _, o := range c.openings {
+		if p := o.at(c.rule, c.framing); o.net.hi > 0 && p != low && p != high && p != other {
+			return false
+		}
+	}
+	return true
 }
 
 func (w Way) says(s units.System) string {
@@ -108,8 +124,8 @@ func (w Way) says(s units.System) string {
 	if w.Needs != "" {
 		out += "; with " + w.Needs
 	}
-	if w.Estimate {
-		out += " (figured on the middle of what is known; measure first)"
+	if w.Bounded {
+		out += " (enough wherever in their bounds the areas lie; read the stamped areas first, less may do)"
 	}
 	return out + "."
 }
