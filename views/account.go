@@ -22,9 +22,11 @@ func NewAccountPage(f Frame, email string, roles []string, browsers int) Account
 		{Term: Say("person.name"), Value: f.Person},
 		{Term: Say("person.email"), Value: email},
 	}
-	for _, role := range roles {
-		facts = append(facts, Fact{Term: Say("person.role"), Value: Term("role", role)})
+	words := make([]Phrase, len(roles))
+	for i, role := range roles {
+		words[i] = Term("role", role)
 	}
+	facts = append(facts, Fact{Term: Say("person.roles"), Value: words})
 	everywhere := f.Form("everywhere", "/account/sign-out-everywhere", Say("account.everywhere.submit"))
 	everywhere.Plain = true
 	signOut := f.Form("signout", "/sign-out", Say("account.signout"))

@@ -72,6 +72,15 @@ func (w *writer) show(v any) (string, error) {
 		return w.say(Say("unknown"))
 	case Phrase:
 		return w.say(v)
+	case []Phrase:
+		said := make([]string, len(v))
+		for i, p := range v {
+			var err error
+			if said[i], err = w.say(p); err != nil {
+				return "", err
+			}
+		}
+		return strings.Join(said, ", "), nil
 	case string:
 		return v, nil
 	case int, int64, int32, *int, *int64:

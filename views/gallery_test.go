@@ -281,8 +281,15 @@ func serve(t testing.TB, pages map[string]Page) *httptest.Server {
 	return server
 }
 
-func TestGalleryInABrowser(t *testing.T) {
+// One browser serves all, because starting it takes longer than any page.
+func TestInABrowser(t *testing.T) {
 	b := browser.Start(t)
+	t.Run("gallery", func(t *testing.T) { gallery(t, b) })
+	t.Run("sorting", func(t *testing.T) { sorting(t, b) })
+	t.Run("pages", func(t *testing.T) { everyPage(t, b) })
+}
+
+func gallery(t *testing.T, b *browser.Browser) {
 	server := serve(t, map[string]Page{"roofs": newGallery()})
 	for _, screen := range []browser.Screen{browser.Office, browser.OfficeNight, browser.Phone, browser.PhoneNight} {
 		tab := b.Open(t, server.URL+"/roofs", screen)
@@ -326,8 +333,7 @@ func TestGalleryInABrowser(t *testing.T) {
 
 // Where scripts run, sorting fetches the list alone, keeps the address and draws
 // nothing twice.
-func TestSortingSwapsTheList(t *testing.T) {
-	b := browser.Start(t)
+func sorting(t *testing.T, b *browser.Browser) {
 	server := serve(t, map[string]Page{"roofs": newGallery()})
 	tab := b.Open(t, server.URL+"/roofs", browser.Office)
 	browser.Eval[bool](t, tab, `(window.same = true) && (document.querySelector("#roofs thead a").click() || true)`)
@@ -349,8 +355,7 @@ func TestSortingSwapsTheList(t *testing.T) {
 	tab.NoProblems(t)
 }
 
-func TestPagesInABrowser(t *testing.T) {
-	b := browser.Start(t)
+func everyPage(t *testing.T, b *browser.Browser) {
 	all := samples()
 	server := serve(t, all)
 	for _, screen := range []browser.Screen{browser.OfficeNight, browser.Phone} {

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 
-	"overhang/analytics/units"
 	"overhang/views/charts"
 )
 
@@ -108,7 +107,10 @@ func (w *writer) drawMap(m Map) (any, error) {
 		if h.Lat == nil || h.Lon == nil {
 			continue
 		}
-		said, err := w.years(h.Left)
+		said, err := w.say(Say("map.unknown"))
+		if !h.Left.IsZero() {
+			said, err = w.years(h.Left)
+		}
 		if err != nil {
 			return nil, err
 		}
@@ -161,6 +163,3 @@ func (c Chart) draw(w *writer) (any, error) {
 	}
 	return json.RawMessage(options), nil
 }
-
-// Stale says how old a stored figure is, as a phrase for beside it.
-func Stale(asOf units.Date) Phrase { return Say("asof", "day", asOf) }

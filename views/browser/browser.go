@@ -187,13 +187,14 @@ func (tab *Tab) NoProblems(t testing.TB) {
 	}
 }
 
-// Fits fails the test when the page is wider than its window.
+// Fits fails the test when the page, or anything on it that does not scroll in a
+// box of its own, is wider than the window.
 func (tab *Tab) Fits(t testing.TB) {
 	t.Helper()
 	wide := Eval[[]string](t, tab, `(() => {
-  const room = document.documentElement.clientWidth, root = document.documentElement;
-  if (root.scrollWidth <= room && window.innerWidth <= `+fmt.Sprint(tab.Screen.Width)+`) return [];
-  return ["page is " + root.scrollWidth + " wide"].concat([...document.body.querySelectorAll("*")]
+  const root = document.documentElement, room = `+fmt.Sprint(tab.Screen.Width)+`;
+  const page = root.scrollWidth > room ? ["the page is " + root.scrollWidth + " wide"] : [];
+  return page.concat([...document.body.querySelectorAll("*")]
     .filter((e) => e.getBoundingClientRect().right > room + 1 && !e.closest(".scroll table, .leaflet-pane, .skip"))
     .slice(0, 5).map((e) => e.tagName + "." + e.getAttribute("class") + " ends at " + Math.round(e.getBoundingClientRect().right)));
 })()`)

@@ -35,7 +35,9 @@
     const resolved = resolve(options, style);
 
     resolved.textStyle = { fontFamily: getComputedStyle(place).fontFamily, fontSize: 13, color: colour("--ink") };
-    resolved.grid = { left: 4, right: 12, top: 34, bottom: 4, outerBoundsMode: "same", outerBounds: { left: 4, right: 12, top: 28, bottom: 4 } };
+    const named = [].concat(resolved.yAxis).some((axis) => axis.name);
+    const edges = { left: 4, right: 12, top: named ? 32 : 12, bottom: 4 };
+    resolved.grid = Object.assign({ outerBoundsMode: "same", outerBounds: edges }, edges);
     resolved.tooltip = {
       trigger: "axis",
       renderMode: "richText", // the other mode sets style attributes, which the policy refuses
