@@ -67,7 +67,7 @@ const (
 	ink    = "--ink"
 	accent = "--accent"
 	wash   = "--wash"
-	clear  = "transparent"
+	unseen = "transparent"
 )
 
 func stepColour(step int) string {
@@ -93,7 +93,7 @@ func YearsLeft(unit Unit, rows []Span) (Options, error) {
 	}
 	bar := charts.NewBar()
 	bar.SetXAxis(names).XYReversal()
-	bar.AddSeries("", below, stacked("9", 0), charts.WithItemStyleOpts(opts.ItemStyle{Color: clear}))
+	bar.AddSeries("", below, stacked("9", 0), charts.WithItemStyleOpts(opts.ItemStyle{Color: unseen}))
 	bar.AddSeries("", span, stacked("9", 0))
 	middle := charts.NewScatter()
 	middle.AddSeries("", middles,
@@ -130,7 +130,7 @@ func OwedByYear(unit Unit, years []Span) (Options, error) {
 	// The line has an axis of its own, unseen: bars of one axis share its width,
 	// and a thin one would not stand in the middle of a wide one.
 	bar.ExtendXAxis(opts.XAxis{Type: "category", Show: opts.Bool(false), Data: names})
-	bar.AddSeries("", below, stacked("2", 1), charts.WithItemStyleOpts(opts.ItemStyle{Color: clear}))
+	bar.AddSeries("", below, stacked("2", 1), charts.WithItemStyleOpts(opts.ItemStyle{Color: unseen}))
 	bar.AddSeries("", span, stacked("2", 1), charts.WithItemStyleOpts(opts.ItemStyle{Color: ink}))
 	caps := charts.NewScatter()
 	caps.AddSeries("", ends,
@@ -156,11 +156,11 @@ func Band(unit Unit, points []Span) (Options, error) {
 		names[i], said[i] = p.Name, p.Said
 		low[i], span[i], mid[i] = opts.LineData{Value: p.Low}, opts.LineData{Value: p.High - p.Low}, opts.LineData{Value: p.Mid}
 	}
-	unseen := charts.WithLineStyleOpts(opts.LineStyle{Width: 0.001, Color: clear})
+	noLine := charts.WithLineStyleOpts(opts.LineStyle{Width: 0.001, Color: unseen})
 	line := charts.NewLine()
 	line.SetXAxis(names)
-	line.AddSeries("", low, lineOptions("band"), unseen)
-	line.AddSeries("", span, lineOptions("band"), unseen, charts.WithAreaStyleOpts(opts.AreaStyle{Color: wash, Opacity: opts.Float(1)}))
+	line.AddSeries("", low, lineOptions("band"), noLine)
+	line.AddSeries("", span, lineOptions("band"), noLine, charts.WithAreaStyleOpts(opts.AreaStyle{Color: wash, Opacity: opts.Float(1)}))
 	line.AddSeries("", mid, lineOptions(""), charts.WithLineStyleOpts(opts.LineStyle{Width: 2, Color: accent}))
 	plainAxes(line.SetGlobalOptions, unit)
 	return finish(line, said)
