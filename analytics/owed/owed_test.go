@@ -590,6 +590,23 @@ func TestSmallSamplesAreWider(t *testing.T) {
 	}
 }
 
+// Each thing that is not known for sure widens the range by its own variance:
+// the shrunk rates, the overall rate they lean on, and the mean cost.
+func TestWhatIsUnsureWidens(t *testing.T) {
+	r := Result{Cost: &MeanCost{MeanCents: 400_00, SDCents: 300_00, unsure: 0.3}}
+	cells := []cell{{10, 10, 10}, {5, 5, 5}}
+	shrunk := []Shrunk{{Rate: 2, SD: 0.5, Pull: 0.2}, {Rate: 1, SD: 0.4, Pull: 0.6}}
+	got := r.expect(cells, shrunk, 0.7)
+	rates := (0.25*100 + 0.16*25 + (0.2*10+0.6*5)*(0.2*10+0.6*5)*0.49) / (25 * 25)
+	low, high := compoundRange(25, (1+rates)*(1+0.09)-1, 400_00, 300_00)
+	if *got.Callbacks != 25 || *got.Expected != 10_000_00 || *got.Low != low || *got.High != high {
+		t.Errorf("%v callbacks, %v, %v to %v; want 25, 10,000.00, %v to %v", *got.Callbacks, *got.Expected, *got.Low, *got.High, low, high)
+	}
+	if sure, _ := compoundRange(25, 0, 400_00, 300_00); sure <= low {
+		t.Errorf("the range from %v is no wider than that from %v", low, sure)
+	}
+}
+
 // Callbacks at the same pace in every year give one rate for all, and say so.
 func TestOneRate(t *testing.T) {
 	asOf := units.NewDate(2026, 11, 25)
