@@ -270,3 +270,16 @@ func noun(rec any) string {
 	}
 	return "record"
 }
+
+// Highest gives the highest number that a record of the kind has, or 0.
+func Highest[T any](q Query) (int64, error) {
+	var n int64
+	if err := q.db.Model(new(T)).Select("coalesce(max(id), 0)").Scan(&n).Error; err != nil {
+		return 0, fmt.Errorf("reading the highest number of a %s: %w", noun(new(T)), err)
+	}
+	return n, nil
+}
+
+// Revision is a number that rises with every change of a record, in this
+// process or another. What was computed at a revision holds until it rises.
+func Revision(q Query) (int64, error) { return Highest[models.AuditEntry](q) }

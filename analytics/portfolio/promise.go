@@ -1,0 +1,132 @@
+package portfolio
+
+import (
+	"fmt"
+
+	"overhang/analytics/promise"
+	"overhang/analytics/units"
+	"overhang/models"
+)
+
+func wrap(doing string, err error) error { return fmt.Errorf("%s: %w", doing, err) }
+
+// Terms are the terms of the catalogue as the judging takes them.
+func Terms(t *models.Terms) promise.Terms {
+	out := promise.Terms{
+		Kind: promise.Kind(t.Kind), TermMonths: t.TermMonths, FullMonths: t.FullMonths, Method: promise.Method(t.ShareMethod),
+		Covers:   promise.Covers{Labour: t.Labour, Material: t.Material, TearOff: t.TearOff, Disposal: t.Disposal},
+		Transfer: promise.Transfer(t.Transfer), TransferNoticeDays: t.NoticeDays, AfterTransferMonths: t.AfterTransfer,
+	}
+	for _, s := range t.Steps {
+		out.Steps = append(out.Steps, promise.Step{FromMonth: s.FromMonth, Share: s.Share})
+	}
+	if t.Cap != nil {
+		out.CapCents = *t.Cap
+	}
+	for _, c := range t.Conditions {
+		out.Conditions = append(out.Conditions, promise.Condition{Kind: c.Kind, Days: c.Days})
+	}
+	return out
+}
+
+// Promise is the input of judging one warranty of a roof on a day. The verdict
+// on the ventilation is that of Verdict, or empty where it is not known.
+func Promise(f *models.RoofFile, w *models.Warranty, ventilation promise.Verdict, asOf units.Date) promise.Input {
+	terms := f.TermsOf(*w)
+	facts := promise.Facts{AsOf: asOf, StartOn: w.StartOn, RegisteredOn: w.RegisteredOn, EndedOn: w.EndedOn, RoofEndedOn: f.Roof.EndedOn,
+		Ventilation: promise.Ventilation{Verdict: ventilation}}
+	for _, j := range f.Jobs {
+		if (w.JobID == nil || *w.JobID == j.ID) && j.PaidOn > facts.PaidInFullOn {
+			facts.PaidInFullOn = j.PaidOn
+		}
+	}
+	for _, h := range f.Holdings {
+		if h.Role == "owner" && h.FromOn > w.StartOn {
+			facts.Sales = append(facts.Sales, promise.Sale{On: h.FromOn, NoticeOn: h.NoticeOn})
+		}
+	}
+	for _, v := range f.Visits {
+		if v.Purpose == "checkup" && !v.DoneOn.IsZero() {
+			facts.CheckupsHeld = append(facts.CheckupsHeld, v.DoneOn)
+		}
+	}
+	facts.CheckupsNotGiven = notOffered(f, w.StartOn, asOf)
+	for _, c := range f.Callbacks {
+		if c.CauseFound == "other_trade" && c.LearnedOn >= w.StartOn {
+			facts.OthersWorkedOn = append(facts.OthersWorkedOn, c.LearnedOn)
+		}
+		// The condition on notice is about the fault that is open now.
+		if c.RoofID != nil && *c.RoofID == f.Roof.ID && c.ClosedOn.IsZero() && c.State != "refused" {
+			facts.FoundOn, facts.ToldOn = c.HappenedOn, c.LearnedOn
+		}
+	}
+	for _, d := range f.Declined {
+		facts.Declined = append(facts.Declined, promise.Declined{What: d.What, SignedOn: d.SignedOn})
+	}
+	return promise.Input{Terms: Terms(&terms), Facts: facts}
+}
+
+// notOffered gives a day in each year of a promise, over by a day, in which we
+// neither offered, booked nor held a check-up.
+func notOffered(f *models.RoofFile, start, asOf units.Date) []units.Date {
+	if start.IsZero() {
+		return nil
+	}
+	var out []units.Date
+	for year := 0; year < 100; year++ {
+		from, end := start.AddYears(year), start.AddYears(year+1).AddDays(-1)
+		if end >= asOf {
+			break
+		}
+		given := false
+		for _, v := range f.Visits {
+			if v.Purpose != "checkup" {
+				continue
+			}
+			for _, d := range []units.Date{v.OfferedOn, v.BookedFor, v.DoneOn, v.DeclinedOn} {
+				given = given || (d >= from && d <= end)
+			}
+		}
+		if !given {
+			out = append(out, end)
+		}
+	}
+	return out
+}
+
+// Judged is one warranty with what it covers on a day.
+type Judged struct {
+	Warranty models.Warranty
+	Terms    models.Terms
+	Result   promise.Result
+}
+
+// InForce says whether the promise covers anything on the day.
+func (j Judged) InForce() bool {
+	return j.Result.State == promise.InFull || j.Result.State == promise.InPart
+}
+
+// NotShown counts the conditions that are not shown met.
+func (j Judged) NotShown() int {
+	n := 0
+	for _, c := range j.Result.Conditions {
+		if c.Standing == promise.NotShownMet {
+			n++
+		}
+	}
+	return n
+}
+
+// JudgePromises judges every warranty of a roof on a day.
+func JudgePromises(f *models.RoofFile, ventilation promise.Verdict, asOf units.Date) ([]Judged, error) {
+	out := make([]Judged, 0, len(f.Warranties))
+	for i := range f.Warranties {
+		w := &f.Warranties[i]
+		r, err := promise.Judge(Promise(f, w, ventilation, asOf))
+		if err != nil {
+			return nil, wrap("judging the warranty "+w.Ref, err)
+		}
+		out = append(out, Judged{*w, f.TermsOf(*w), r})
+	}
+	return out, nil
+}
