@@ -1,0 +1,284 @@
+package wear
+
+import (
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func seen(defect, slope string, severity int, extent float64) Finding {
+	return Finding{Defect: defect, Slope: slope, Look: Seen, Severity: &severity, Extent: &extent}
+}
+
+func rated(t *testing.T, in Input, p Part) float64 {
+	t.Helper()
+	r, err := Rate(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r.Part(p).Rating == nil {
+		t.Fatalf("%s has no rating", p)
+	}
+	return *r.Part(p).Rating
+}
+
+// The expected values follow by hand from the formula in the package comment.
+func TestRate(t *testing.T) {
+	curled := seen("curling", "south", 2, 0.25) // 50·(0.1+0.9·0.5) = 27.5
+	bald := seen("granule_loss", "south", 3, 1) // 85
+	north := seen("cracking", "north", 1, 0)    // 25·0.1 = 2.5
+	all := seen("stains", "", 3, 1)             // 12 on every slope
+	for _, c := range []struct {
+		name     string
+		findings []Finding
+		want     float64
+		slope    string
+		dearest  string
+	}{
+		{"looked and none", []Finding{{Defect: "curling", Look: None}}, 100, "", ""},
+		{"one", []Finding{curled}, 72.5, "south", "curling"},
+		{"two on a slope", []Finding{curled, bald}, 72.5 * 0.15, "south", "granule_loss"},
+		{"worst slope", []Finding{curled, north}, 72.5, "south", "curling"},
+		{"all slopes", []Finding{north, all}, 97.5 * 0.88, "north", "stains"},
+		{"twice counts once", []Finding{curled, seen("curling", "south", 1, 1)}, 72.5, "south", "curling"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r, err := Rate(Input{Method: Walked, Findings: c.findings})
+			if err != nil {
+				t.Fatal(err)
+			}
+			p := r.Part(Covering)
+			if math.Abs(*p.Rating-c.want) > 1e-12 || *p.Least != *p.Rating || *p.Most != *p.Rating {
+				t.Errorf("rating %v (%v to %v), want %v", *p.Rating, *p.Least, *p.Most, c.want)
+			}
+			if p.WorstSlope != c.slope {
+				t.Errorf("worst slope %q, want %q", p.WorstSlope, c.slope)
+			}
+			got := ""
+			if r.Dearest != nil {
+				got = r.Dearest.Defect
+			}
+			if got != c.dearest {
+				t.Errorf("dearest %q, want %q", got, c.dearest)
+			}
+			if r.Part(Gutter).Rating != nil || r.Part(Flashing).Rating != nil {
+				t.Error("a part nobody looked at has a rating")
+			}
+		})
+	}
+}
+
+func TestLookedStatesDiffer(t *testing.T) {
+	count := func(look Looked) int {
+		r, err := Rate(Input{Method: Walked, Findings: []Finding{{Defect: "rust", Look: look}}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r.NotLooked
+	}
+	all := len(Catalogue())
+	if got := count(NotLooked); got != all {
+		t.Errorf("not looked: %d unknown, want %d", got, all)
+	}
+	if got := count(None); got != all-1 {
+		t.Errorf("none: %d unknown, want %d", got, all-1)
+	}
+	if got := count(Seen); got != all-1 {
+		t.Errorf("seen: %d unknown, want %d", got, all-1)
+	}
+}
+
+// From the street nails and laps are never seen: common practice, no source.
+func TestStreet(t *testing.T) {
+	for _, key := range []string{"exposed_nails", "popped_nails", "lap_short"} {
+		d, ok := find(key)
+		if !ok || d.ShownBy(Street) {
+			t.Errorf("%s is shown from the street", key)
+		}
+		for _, f := range []Finding{{Defect: key, Look: None}, seen(key, "", 3, 1)} {
+			r, err := Rate(Input{Method: Street, Findings: []Finding{f, {Defect: "moss", Look: None}}})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if len(r.SetAside) != 1 || r.SetAside[0].Defect != key || !slices.Contains(r.Part(d.Part).NotLooked, key) {
+				t.Errorf("%s %s from the street is believed: %+v", key, f.Look, r)
+			}
+			if *r.Part(Covering).Rating != 100 {
+				t.Errorf("%s from the street cost points", key)
+			}
+		}
+	}
+}
+
+func TestUnknownWidens(t *testing.T) {
+	severity := 2
+	rate := func(f Finding) PartRating {
+		r, err := Rate(Input{Method: Walked, Findings: []Finding{f}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r.Part(Covering)
+	}
+	known := rate(seen("curling", "", 2, 0.1))
+	extent := rate(Finding{Defect: "curling", Look: Seen, Severity: &severity})
+	neither := rate(Finding{Defect: "curling", Look: Seen})
+	width := func(p PartRating) float64 { return *p.Most - *p.Least }
+	if !(width(known) == 0 && width(known) < width(extent) && width(extent) < width(neither)) {
+		t.Errorf("widths %v %v %v", width(known), width(extent), width(neither))
+	}
+	if !(*known.ErrorPoints < *extent.ErrorPoints && *extent.ErrorPoints < *neither.ErrorPoints) {
+		t.Errorf("errors %v %v %v", *known.ErrorPoints, *extent.ErrorPoints, *neither.ErrorPoints)
+	}
+	if *known.Rating != *extent.Rating || *extent.Rating != *neither.Rating {
+		t.Error("the usual severity and extent are not taken")
+	}
+	street, err := Rate(Input{Method: Street, Findings: []Finding{{Defect: "moss", Look: None}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	walked, _ := Rate(Input{Method: Walked, Findings: []Finding{{Defect: "moss", Look: None}}})
+	if *street.Part(Covering).ErrorPoints <= *walked.Part(Covering).ErrorPoints {
+		t.Error("a look from the street is as sure as a walk")
+	}
+}
+
+func TestRefusals(t *testing.T) {
+	four, one, above, nan := 4, 1, 1.5, math.NaN()
+	for _, c := range []struct {
+		in    Input
+		field string
+	}{
+		{Input{Method: "drone"}, "method:"},
+		{Input{Findings: []Finding{{Defect: "leak", Look: Seen}}}, "findings[0].defect:"},
+		{Input{Findings: []Finding{{Defect: "moss"}}}, "findings[0].look:"},
+		{Input{Findings: []Finding{{Defect: "moss", Look: None, Severity: &one}}}, "findings[0].severity:"},
+		{Input{Findings: []Finding{{Defect: "moss", Look: Seen, Severity: &four}}}, "findings[0].severity:"},
+		{Input{Findings: []Finding{{Defect: "moss", Look: Seen, Extent: &above}}}, "findings[0].extent:"},
+		{Input{Findings: []Finding{{Defect: "moss", Look: Seen, Extent: &nan}}}, "findings[0].extent:"},
+	} {
+		if _, err := Rate(c.in); err == nil || !strings.Contains(err.Error(), c.field) {
+			t.Errorf("%+v: error %v does not name %s", c.in, err, c.field)
+		}
+	}
+}
+
+func TestCatalogue(t *testing.T) {
+	// The keys are kept with findings: one that changes loses its history.
+	want := strings.Fields("granule_loss curling clawing cracking blisters exposed_nails popped_nails lifted_tabs " +
+		"missing_shingles hail_bruises valley_wear lap_short sealant_gone rust moss stains gutter_debris gutter_overshoot")
+	var keys []string
+	for _, d := range Catalogue() {
+		keys = append(keys, d.Key)
+		if d.Name == "" || !d.ShownBy(Walked) || !slices.Contains(Parts(), d.Part) {
+			t.Errorf("%s: incomplete", d.Key)
+		}
+		if slices.Contains(d.Steps[:], "") || d.Steps[0] == d.Steps[1] || d.Steps[1] == d.Steps[2] {
+			t.Errorf("%s: steps do not differ", d.Key)
+		}
+		if !(0 < d.Points[0] && d.Points[0] < d.Points[1] && d.Points[1] < d.Points[2] && d.Points[2] < 100) {
+			t.Errorf("%s: points %v do not rise", d.Key, d.Points)
+		}
+	}
+	if !slices.Equal(keys, want) {
+		t.Errorf("keys %v", keys)
+	}
+	Catalogue()[0].SeenBy[0] = "changed"
+	if catalogue[0].SeenBy[0] != Walked {
+		t.Error("the catalogue can be changed from outside")
+	}
+}
+
+func drawFinding(t *rapid.T, label string) Finding {
+	f := Finding{
+		Defect: rapid.SampledFrom(catalogue).Draw(t, label+" defect").Key,
+		Slope:  rapid.SampledFrom([]string{"", "north", "south"}).Draw(t, label+" slope"),
+		Look:   rapid.SampledFrom([]Looked{Seen, Seen, Seen, None, NotLooked}).Draw(t, label+" look"),
+	}
+	if f.Look == Seen {
+		severity, extent := rapid.IntRange(1, 3).Draw(t, label+" severity"), rapid.Float64Range(0, 1).Draw(t, label+" extent")
+		f.Severity, f.Extent = &severity, &extent
+	}
+	return f
+}
+
+// More findings, or worse ones, never raise a rating that was there before.
+func TestMoreOrWorseNeverRaises(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := Input{Method: rapid.SampledFrom([]Method{"", Walked, Ladder, Photo, Street}).Draw(t, "method")}
+		for range rapid.IntRange(1, 8).Draw(t, "count") {
+			in.Findings = append(in.Findings, drawFinding(t, "finding"))
+		}
+		before, err := Rate(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		more := in
+		more.Findings = append(slices.Clone(in.Findings), drawFinding(t, "more"))
+		worse := in
+		worse.Findings = slices.Clone(in.Findings)
+		f := &worse.Findings[rapid.IntRange(0, len(in.Findings)-1).Draw(t, "which")]
+		if f.Look == Seen {
+			severity := rapid.IntRange(*f.Severity, 3).Draw(t, "worse severity")
+			extent := rapid.Float64Range(*f.Extent, 1).Draw(t, "worse extent")
+			f.Severity, f.Extent = &severity, &extent
+		}
+		for name, other := range map[string]Input{"more": more, "worse": worse} {
+			after, err := Rate(other)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, p := range Parts() {
+				b, a := before.Part(p), after.Part(p)
+				if b.Rating == nil {
+					continue
+				}
+				for _, pair := range [][2]float64{{*b.Rating, *a.Rating}, {*b.Least, *a.Least}, {*b.Most, *a.Most}} {
+					if pair[1] > pair[0]+1e-9 || pair[1] < 0 || pair[1] > 100 {
+						t.Fatalf("%s: %s went from %v to %v", name, p, pair[0], pair[1])
+					}
+				}
+				if *a.Least > *a.Rating || *a.Rating > *a.Most {
+					t.Fatalf("%s: bounds %v %v %v", p, *a.Least, *a.Rating, *a.Most)
+				}
+			}
+		}
+	})
+}
+
+// The order of the findings does not matter.
+func TestOrder(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var in Input
+		for range rapid.IntRange(1, 8).Draw(t, "count") {
+			in.Findings = append(in.Findings, drawFinding(t, "finding"))
+		}
+		other := Input{Findings: rapid.Permutation(in.Findings).Draw(t, "order")}
+		a, err := Rate(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := Rate(other)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, p := range Parts() {
+			x, y := a.Part(p).Rating, b.Part(p).Rating
+			if (x == nil) != (y == nil) || (x != nil && math.Abs(*x-*y) > 1e-9) {
+				t.Fatalf("%s: %v and %v", p, x, y)
+			}
+		}
+	})
+}
+
+func TestWornOutLine(t *testing.T) {
+	// A slope bald, curled and cracked all over lies under the line; one with
+	// stains and moss all over does not.
+	worn := rated(t, Input{Method: Walked, Findings: []Finding{seen("granule_loss", "", 3, 0.8), seen("curling", "", 3, 0.6), seen("cracking", "", 2, 0.5)}}, Covering)
+	shabby := rated(t, Input{Method: Walked, Findings: []Finding{seen("stains", "", 3, 1), seen("moss", "", 3, 1)}}, Covering)
+	if worn >= Line || shabby <= Line {
+		t.Errorf("worn %v, shabby %v, line %v", worn, shabby, Line)
+	}
+}
