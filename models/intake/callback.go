@@ -1,0 +1,110 @@
+package intake
+
+import (
+	"time"
+
+	"overhang/analytics/units"
+	"overhang/models"
+)
+
+// Callback is a row of a file of callbacks.
+type Callback struct {
+	models.Callback
+	HouseRef    string
+	RoofRef     string
+	JobRef      string
+	WarrantyRef string
+	ContactRef  string
+	ReturnOfRef string
+}
+
+// Callbacks are what is wrong with our work, or said to be.
+var Callbacks = &Sheet[Callback]{
+	name: "callbacks",
+	about: "What is wrong with our work, or said to be, from the call to its closing. Where no state is given it follows from the days: " +
+		"closed, repaired, refused, accepted, or new.",
+	columns: []column[Callback]{
+		textColumn("ref", "our own number of the callback", 40, func(c *Callback) *string { return &c.Ref }, key, example[Callback]("B-0001", "B-0002")),
+		refColumn("house_ref", "", func(c *Callback) *string { return &c.HouseRef }, example[Callback]("H-0001", "")),
+		refColumn("roof_ref", "", func(c *Callback) *string { return &c.RoofRef }, example[Callback]("R-0001", "")),
+		refColumn("job_ref", "", func(c *Callback) *string { return &c.JobRef }, example[Callback]("J-0001", "")),
+		refColumn("warranty_ref", "", func(c *Callback) *string { return &c.WarrantyRef }, example[Callback]("W-0001", "")),
+		refColumn("contact_ref", "", func(c *Callback) *string { return &c.ContactRef }, example[Callback]("C-0001", "")),
+		textColumn("caller", "", 120, func(c *Callback) *string { return &c.Caller }, example[Callback]("Robin Sample", "Kim Sample")),
+		textColumn("phone", "", 40, func(c *Callback) *string { return &c.Phone }, example[Callback]("555-010-0101", "555-010-0102")),
+		textColumn("address_given", "as said on the telephone", 200, func(c *Callback) *string { return &c.AddressGiven }, example[Callback]("", "Larkspur, near the mill")),
+		textColumn("about", "", 4000, func(c *Callback) *string { return &c.About }, example[Callback]("Stain beside the chimney after the thaw", "Shingles on the lawn")),
+		sureColumn("water_coming_in", "no where it is empty", func(c *Callback) *bool { return &c.WaterComingIn }, example[Callback]("yes", "no")),
+		dayColumn("happened_on", "", func(c *Callback) *units.Date { return &c.HappenedOn }, example[Callback]("2021-03-01", "")),
+		dayColumn("learned_on", "day on which we were told", func(c *Callback) *units.Date { return &c.LearnedOn }, example[Callback]("2021-03-02", "2021-04-10")),
+		momentColumn("ring_back_by", "promised to the caller, with the offset from UTC", func(c *Callback) **time.Time { return &c.RingBackBy },
+			example[Callback]("2021-03-03T17:00:00Z", "")),
+		momentColumn("rung_back_at", "", func(c *Callback) **time.Time { return &c.RungBackAt }, example[Callback]("2021-03-02T20:15:00Z", "")),
+		countColumn("attempts", "to ring back", func(c *Callback) *int { return &c.Attempts }, example[Callback]("1", "")),
+		wordColumn("state", "", models.CallbackStates, func(c *Callback) *string { return &c.State }, example[Callback]("closed", "")),
+		wordColumn("waiting_on", "", models.WaitingFor, func(c *Callback) *string { return &c.WaitingOn }, example[Callback]("", "weather")),
+		wordColumn("cause_reported", "", models.Causes, func(c *Callback) *string { return &c.CauseReported }, example[Callback]("flashing", "wind")),
+		wordColumn("cause_found", "", models.Causes, func(c *Callback) *string { return &c.CauseFound }, example[Callback]("flashing", "")),
+		wordColumn("place", "", models.Places, func(c *Callback) *string { return &c.Place }, example[Callback]("chimney", "slope")),
+		dayColumn("covered_on", "temporary cover", func(c *Callback) *units.Date { return &c.CoveredOn }, example[Callback]("2021-03-03", "")),
+		dayColumn("looked_on", "", func(c *Callback) *units.Date { return &c.LookedOn }, example[Callback]("2021-03-05", "")),
+		dayColumn("decided_on", "accepted or refused", func(c *Callback) *units.Date { return &c.DecidedOn }, example[Callback]("2021-03-05", "")),
+		textColumn("refused_because", "", 1000, func(c *Callback) *string { return &c.RefusedBecause }),
+		dayColumn("repaired_on", "", func(c *Callback) *units.Date { return &c.RepairedOn }, example[Callback]("2021-03-12", "")),
+		dayColumn("closed_on", "", func(c *Callback) *units.Date { return &c.ClosedOn }, example[Callback]("2021-03-15", "")),
+		wordColumn("bearer", "who bears the cost", models.Bearers, func(c *Callback) *string { return &c.Bearer }, example[Callback]("us", "")),
+		textColumn("return_of", "ref of the earlier callback that this one is the return of", 40, func(c *Callback) *string { return &c.ReturnOfRef },
+			example[Callback]("", "B-0001")),
+		textColumn("notes", "", 4000, func(c *Callback) *string { return &c.Notes }, example[Callback]("", "Ring after five")),
+	},
+	finish: func(c *Callback) {
+		switch {
+		case c.State != "":
+		case !c.ClosedOn.IsZero():
+			c.State = "closed"
+		case !c.RepairedOn.IsZero():
+			c.State = "repaired"
+		case c.RefusedBecause != "":
+			c.State = "refused"
+		case !c.DecidedOn.IsZero():
+			c.State = "accepted"
+		default:
+			c.State = "new"
+		}
+	},
+	check: func(c *Callback) []models.FieldError { return rules(&c.Callback) },
+}
+
+// Cost is a row of a file of costs.
+type Cost struct {
+	models.CostLine
+	CallbackRef string
+	Nth         int // of several of one kind on one day
+}
+
+// nthColumn tells alike rows apart.
+func nthColumn[T any](at func(*T) *int) column[T] {
+	return countColumn("nth", "which of several alike, from 1", at, standing[T]("1"), example[T]("1", "1"))
+}
+
+// Costs are the costs of callbacks.
+var Costs = &Sheet[Cost]{
+	name:  "costs",
+	about: "The costs of callbacks. A recovery or credit lowers the cost and is negative. Several of one kind on one day are numbered by nth.",
+	columns: []column[Cost]{
+		refColumn("callback_ref", "the callback", func(c *Cost) *string { return &c.CallbackRef }, key, example[Cost]("B-0001", "B-0001")),
+		dayColumn("on", "", func(c *Cost) *units.Date { return &c.On }, key, example[Cost]("2021-03-12", "2021-04-02")),
+		wordColumn("kind", "", models.CostKinds, func(c *Cost) *string { return &c.Kind }, key, example[Cost]("labour", "recovery")),
+		nthColumn(func(c *Cost) *int { return &c.Nth }),
+		numberColumn("hours", "", func(c *Cost) **float64 { return &c.Hours }, example[Cost]("4.5", "")),
+		with(column[Cost]{Column: Column{Name: "amount"}, number: true,
+			read: func(cell string, semicolon bool) (string, func(*Cost), error) {
+				m, err := parseMoney(cell, semicolon)
+				return writeMoney(m), func(c *Cost) { c.Amount = m }, err
+			},
+			get: func(c *Cost) string { return writeMoney(c.Amount) },
+		}, []option[Cost]{money[Cost], needed[Cost], example[Cost]("292.50", "-100.00")}),
+		textColumn("note", "", 400, func(c *Cost) *string { return &c.Note }, example[Cost]("Two people", "Subcontractor's share")),
+	},
+	check: func(c *Cost) []models.FieldError { return rules(&c.CostLine) },
+}

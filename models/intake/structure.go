@@ -1,0 +1,240 @@
+package intake
+
+import (
+	"errors"
+	"slices"
+	"strings"
+
+	"overhang/analytics/units"
+	"overhang/models"
+)
+
+// MainName is the name of a house's main structure and of its attic, where a
+// file names none.
+const MainName = "main"
+
+// Place is the structure of a house that a part belongs to.
+type Place struct {
+	HouseRef  string
+	Structure string
+	HouseID   int64
+}
+
+func placeColumns[T any](at func(*T) *Place, first, second string) []column[T] {
+	return []column[T]{
+		refColumn("house_ref", "the house", func(t *T) *string { return &at(t).HouseRef }, key, example[T](first, second)),
+		textColumn("structure", "of the house; main where it is empty", 80, func(t *T) *string { return &at(t).Structure },
+			standing[T](MainName), field[T]("structure_id"), example[T]("main", "main")),
+	}
+}
+
+// Structure is a row of a file of structures.
+type Structure struct {
+	models.Structure
+	HouseRef string
+}
+
+// Structures are the buildings of a house.
+var Structures = &Sheet[Structure]{
+	name: "structures",
+	about: "The buildings of a house that have roofs of their own. Main, garage, addition and porch are made where another file names them; " +
+		"any other name is read in here first.",
+	columns: []column[Structure]{
+		refColumn("house_ref", "the house", func(s *Structure) *string { return &s.HouseRef }, key, example[Structure]("H-0001", "H-0001")),
+		textColumn("name", "", 80, func(s *Structure) *string { return &s.Name }, key, example[Structure]("main", "back garage")),
+		wordColumn("kind", "", models.StructureKinds, func(s *Structure) *string { return &s.Kind }, example[Structure]("main", "garage")),
+		dayColumn("installed_on", "", func(s *Structure) *units.Date { return &s.InstalledOn }, example[Structure]("1998-06-01", "2005-09-15")),
+		dayColumn("ended_on", "", func(s *Structure) *units.Date { return &s.EndedOn }),
+	},
+	check: func(s *Structure) []models.FieldError { return rules(&s.Structure) },
+}
+
+// Attic is a row of a file of attics.
+type Attic struct {
+	models.Attic
+	Place
+}
+
+// Attics are the enclosed spaces under a roof.
+var Attics = &Sheet[Attic]{
+	name:  "attics",
+	about: "The enclosed spaces under a roof, each judged for its ventilation alone.",
+	columns: slices.Concat(placeColumns(func(a *Attic) *Place { return &a.Place }, "H-0001", "H-0002"), []column[Attic]{
+		textColumn("name", "main where it is empty", 80, func(a *Attic) *string { return &a.Name }, standing[Attic](MainName), example[Attic]("main", "main")),
+	},
+		quantity("vented_area", "plan area of the space", floorAreas, func(a *Attic) **units.Area { return &a.VentedArea }, example[Attic]("1500", "1200")),
+		quantity("ceiling_area", "insulated ceiling below it", floorAreas, func(a *Attic) **units.Area { return &a.CeilingArea }, example[Attic]("1450", "")),
+		[]column[Attic]{
+			yesNoColumn("cathedral", "the insulation lies in the rafters or joists", func(a *Attic) **bool { return &a.Cathedral }, example[Attic]("no", "no")),
+		},
+		quantity("insulation", "thermal resistance: R in ft²·°F·h/Btu, RSI in m²·K/W", resistances, func(a *Attic) **float64 { return &a.Insulation },
+			example[Attic]("38", "")),
+		[]column[Attic]{
+			wordColumn("air_leaks", "through the ceiling", models.AirLeakWords, func(a *Attic) *string { return &a.AirLeaks }, example[Attic]("some", "")),
+			yesNoColumn("kneewalls", "", func(a *Attic) **bool { return &a.Kneewalls }, example[Attic]("no", "")),
+			wordColumn("ducts", "in the space", models.DuctWords, func(a *Attic) *string { return &a.Ducts }, example[Attic]("insulated", "")),
+			wordColumn("retarder", "class of the vapour retarder", models.RetarderClasses, func(a *Attic) *string { return &a.Retarder }, example[Attic]("II", "")),
+			yesNoColumn("frost_seen", "", func(a *Attic) **bool { return &a.FrostSeen }, example[Attic]("no", "yes")),
+			dayColumn("ended_on", "", func(a *Attic) *units.Date { return &a.EndedOn }),
+		}),
+	check: func(a *Attic) []models.FieldError { return rules(&a.Attic) },
+}
+
+// Slope is a row of a file of slopes.
+type Slope struct {
+	models.Slope
+	Place
+	Attic    string   // below it, by name
+	RoofRefs []string // the roofs that lie on it, through time
+}
+
+// Slopes are the planes of a roof's shape.
+var Slopes = &Sheet[Slope]{
+	name:  "slopes",
+	about: "The planes of a roof's shape, which outlive the coverings laid on them.",
+	columns: slices.Concat(placeColumns(func(s *Slope) *Place { return &s.Place }, "H-0001", "H-0001"), []column[Slope]{
+		textColumn("name", "", 80, func(s *Slope) *string { return &s.Name }, key, example[Slope]("south", "north")),
+		textColumn("attic", "below it", 80, func(s *Slope) *string { return &s.Attic }, field[Slope]("attic_id"), example[Slope]("main", "main")),
+		growingColumn("roof_refs", "the roofs that lie on it, with | between them; a roof that no slope names lies on all of its structure's", 40, nil,
+			func(s *Slope) *[]string { return &s.RoofRefs }, example[Slope]("R-0001", "R-0001")),
+		with(numberColumn("facing", "degrees clockwise from north that it looks towards, or n, ne, e …", func(s *Slope) **float64 { return &s.Facing },
+			example[Slope]("180", "n")), []option[Slope]{func(c *column[Slope]) {
+			degrees := c.read
+			c.read = func(cell string, semicolon bool) (string, func(*Slope), error) {
+				if point, found := compass[strings.ToLower(cell)]; found {
+					cell = point
+				}
+				text, put, err := degrees(cell, semicolon)
+				if err != nil {
+					err = errors.New("write degrees clockwise from north, such as 180, or n, ne, e, se, s, sw, w, nw")
+				}
+				return text, put, err
+			}
+		}}),
+	}, pitchColumns(func(s *Slope) **units.Pitch { return &s.Pitch }, example[Slope]("6", "6")),
+		quantity("area", "along the slope", roofAreas, func(s *Slope) **units.Area { return &s.Area }, example[Slope]("1225", "1225")),
+		quantity("eave", "length of the eave", lengths, func(s *Slope) **units.Length { return &s.Eave }, example[Slope]("50", "50")),
+		quantity("overhang", "horizontal, from the edge to the wall's outer face", smallLengths, func(s *Slope) **units.Length { return &s.Overhang },
+			example[Slope]("18", "18")),
+		lifeColumns(func(s *Slope) *units.Date { return &s.InstalledOn }, func(s *Slope) *units.Date { return &s.EndedOn })),
+	check: func(s *Slope) []models.FieldError { return rules(&s.Slope) },
+}
+
+func lifeColumns[T any](installed, ended func(*T) *units.Date) []column[T] {
+	return []column[T]{
+		dayColumn("installed_on", "", installed),
+		dayColumn("ended_on", "", ended),
+	}
+}
+
+// Vent is a row of a file of vents.
+type Vent struct {
+	models.Vent
+	Place
+	Attic string
+}
+
+// inARun says whether a vent is continuous, and its free area that of a metre.
+func (v *Vent) inARun() bool {
+	return slices.Contains([]string{"ridge", "soffit_strip", "drip_edge_vent"}, v.Kind)
+}
+
+// Vents are the openings of attics.
+var Vents = &Sheet[Vent]{
+	name: "vents",
+	about: "The openings that let air into or out of an attic. Ridge, soffit strip and drip edge vents are stamped with their free area a foot or " +
+		"metre of run, the others with that of one vent.",
+	columns: slices.Concat(placeColumns(func(v *Vent) *Place { return &v.Place }, "H-0001", "H-0001"), []column[Vent]{
+		textColumn("attic", "main where it is empty", 80, func(v *Vent) *string { return &v.Attic }, standing[Vent](MainName), field[Vent]("attic_id"),
+			example[Vent]("main", "main")),
+		textColumn("name", "", 80, func(v *Vent) *string { return &v.Name }, key, example[Vent]("roof boxes", "soffit south")),
+		wordColumn("kind", "", models.VentKinds, func(v *Vent) *string { return &v.Kind }, example[Vent]("box", "soffit_strip")),
+		wordColumn("height", "low at the eave, high near the ridge", models.VentHeights, func(v *Vent) *string { return &v.Height }, example[Vent]("high", "low")),
+		wholeColumn("count", "of single vents", func(v *Vent) **int { return &v.Count }, example[Vent]("6", "")),
+	},
+		quantity("length", "of a continuous vent", lengths, func(v *Vent) **units.Length { return &v.Length }, example[Vent]("", "48")),
+		quantity("panel_area", "of soffit panels", floorAreas, func(v *Vent) **units.Area { return &v.PanelArea }),
+		onlyWhere(func(v *Vent) bool { return !v.inARun() }, "this kind of vent is stamped by its run; use free_area_in2_per_ft or free_area_cm2_per_m",
+			quantity("free_area", "net, of one vent, as stamped", ventAreas, func(v *Vent) **units.Area { return &v.FreeArea }, example[Vent]("50", ""))),
+		onlyWhere((*Vent).inARun, "this kind of vent is stamped singly; use free_area_in2 or free_area_cm2",
+			quantity("free_area", "net, of a foot or metre of run, as stamped", ventRuns, func(v *Vent) **units.Area { return &v.FreeArea }, example[Vent]("", "9")), "free_area_run"),
+		[]column[Vent]{
+			numberColumn("blocked", "share shut by insulation, paint or snow, 0 to 1", func(v *Vent) **float64 { return &v.Blocked }, example[Vent]("0", "0.25")),
+		},
+		lifeColumns(func(v *Vent) *units.Date { return &v.InstalledOn }, func(v *Vent) *units.Date { return &v.EndedOn })),
+	apart: [2]string{"free_area", "free_area_run"},
+	check: func(v *Vent) []models.FieldError { return rules(&v.Vent) },
+}
+
+// onlyWhere makes columns that speak of some rows only: in others they are
+// written empty and must stay so.
+func onlyWhere[T any](holds func(*T) bool, rule string, columns []column[T], as ...string) []column[T] {
+	for i := range columns {
+		c := &columns[i]
+		get := c.get
+		c.get = func(t *T) string {
+			if holds(t) {
+				return get(t)
+			}
+			return ""
+		}
+		c.where, c.whereRule = holds, rule
+		if len(as) > 0 {
+			c.Quantity = as[0]
+		}
+	}
+	return columns
+}
+
+// Gutter is a row of a file of gutters.
+type Gutter struct {
+	models.GutterRun
+	Place
+	Slope string // that it drains, by name
+}
+
+// Gutters are the runs of gutter at the eaves.
+var Gutters = &Sheet[Gutter]{
+	name:  "gutters",
+	about: "The runs of gutter at the eaves.",
+	columns: slices.Concat(placeColumns(func(g *Gutter) *Place { return &g.Place }, "H-0001", "H-0001"), []column[Gutter]{
+		textColumn("name", "", 80, func(g *Gutter) *string { return &g.Name }, key, example[Gutter]("front", "back")),
+		textColumn("slope", "that it drains", 80, func(g *Gutter) *string { return &g.Slope }, field[Gutter]("slope_id"), example[Gutter]("south", "north")),
+		wordColumn("kind", "shape of its section", models.GutterKinds, func(g *Gutter) *string { return &g.Kind }, example[Gutter]("k_style", "k_style")),
+	},
+		quantity("width", "at the top", smallLengths, func(g *Gutter) **units.Length { return &g.Width }, example[Gutter]("5", "5")),
+		quantity("length", "", lengths, func(g *Gutter) **units.Length { return &g.Length }, example[Gutter]("50", "50")),
+		[]column[Gutter]{
+			wholeColumn("downspouts", "", func(g *Gutter) **int { return &g.Downspouts }, example[Gutter]("2", "1")),
+			yesNoColumn("guards", "against leaves", func(g *Gutter) **bool { return &g.Guards }, example[Gutter]("no", "yes")),
+		},
+		lifeColumns(func(g *Gutter) *units.Date { return &g.InstalledOn }, func(g *Gutter) *units.Date { return &g.EndedOn })),
+	check: func(g *Gutter) []models.FieldError { return rules(&g.GutterRun) },
+}
+
+// Detail is a row of a file of details.
+type Detail struct {
+	models.Detail
+	Place
+	Slope string
+}
+
+// Details are the places of a roof where water tends to find its way in.
+var Details = &Sheet[Detail]{
+	name:  "details",
+	about: "Valleys, chimneys, skylights, penetrations and flashings: where water tends to find its way in.",
+	columns: slices.Concat(placeColumns(func(d *Detail) *Place { return &d.Place }, "H-0001", "H-0001"), []column[Detail]{
+		textColumn("name", "", 80, func(d *Detail) *string { return &d.Name }, key, example[Detail]("west valley", "chimney")),
+		textColumn("slope", "on which it lies", 80, func(d *Detail) *string { return &d.Slope }, field[Detail]("slope_id"), example[Detail]("", "north")),
+		wordColumn("kind", "", models.DetailKinds, func(d *Detail) *string { return &d.Kind }, example[Detail]("valley", "chimney")),
+		wordColumn("form", "how it is made, or whether a flashing is new", models.DetailForms, func(d *Detail) *string { return &d.Form }, example[Detail]("open_metal", "new")),
+		numberColumn("lap", "share of a flange that the courses cover, 0 to 1", func(d *Detail) **float64 { return &d.Lap }, example[Detail]("", "0.6")),
+	},
+		quantity("width", "", smallLengths, func(d *Detail) **units.Length { return &d.Width }, example[Detail]("24", "32")),
+		[]column[Detail]{
+			wholeColumn("drains", "slopes whose water a valley takes", func(d *Detail) **int { return &d.Drains }, example[Detail]("2", "")),
+			textColumn("notes", "", 1000, func(d *Detail) *string { return &d.Notes }, example[Detail]("", "Saddle behind it")),
+		},
+		lifeColumns(func(d *Detail) *units.Date { return &d.InstalledOn }, func(d *Detail) *units.Date { return &d.EndedOn })),
+	check: func(d *Detail) []models.FieldError { return rules(&d.Detail) },
+}
