@@ -236,6 +236,7 @@ func samples() map[string]Page {
 		"sign_in":         NewSignInPage(f, ""),
 		"sign_in-refused": wrong,
 		"first_owner":     NewFirstOwnerPage(f, "one-time"),
+		"password":        NewPasswordPage(f, "one-time"),
 		"account":         NewAccountPage(in, "ines@example.test", []string{"owner", "office"}, 2),
 		"error":           ErrorPage{Frame: failed, Reference: "7f3a-19"},
 	}

@@ -7,4 +7,5 @@ var pages = []Page{
 	SignInPage{},
 	FirstOwnerPage{},
 	AccountPage{},
+	PasswordPage{},
 }

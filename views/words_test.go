@@ -7,7 +7,7 @@ import (
 	"go/parser"
 	"go/token"
 	"io/fs"
-	"os"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -32,7 +32,7 @@ func testWords(t testing.TB) map[string]*words {
 }
 
 // wordsUsed lists the keys and the families of keys that the templates and the
-// Go files name.
+// Go files name: those here, and those of the server, which says what was done.
 func wordsUsed(t *testing.T) (keys, families []string) {
 	r, err := New()
 	if err != nil {
@@ -48,13 +48,16 @@ func wordsUsed(t *testing.T) (keys, families []string) {
 			}
 		}
 	}
-	files, err := os.ReadDir(".")
+	here, err := filepath.Glob("*.go")
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, file := range files {
-		name := file.Name()
-		if !strings.HasSuffix(name, ".go") || strings.HasSuffix(name, "_test.go") {
+	server, err := filepath.Glob("../server/*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range append(here, server...) {
+		if strings.HasSuffix(name, "_test.go") {
 			continue
 		}
 		tree, err := parser.ParseFile(token.NewFileSet(), name, nil, 0)
@@ -64,7 +67,13 @@ func wordsUsed(t *testing.T) (keys, families []string) {
 		ast.Inspect(tree, func(n ast.Node) bool {
 			switch n := n.(type) {
 			case *ast.CallExpr:
-				if f, ok := n.Fun.(*ast.Ident); ok && (f.Name == "Say" || f.Name == "Term") && len(n.Args) > 0 {
+				f, ok := n.Fun.(*ast.Ident)
+				if of, from := n.Fun.(*ast.SelectorExpr); from {
+					if x, is := of.X.(*ast.Ident); is && x.Name == "views" {
+						f, ok = of.Sel, true
+					}
+				}
+				if ok && (f.Name == "Say" || f.Name == "Term") && len(n.Args) > 0 {
 					s, ok := literal(n.Args[0])
 					switch {
 					case !ok && name != "format.go":
