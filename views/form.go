@@ -17,6 +17,7 @@ const (
 	Number   FieldKind = "number"   // with its Unit; kept as typed, even when it is no number
 	Day      FieldKind = "date"     // a day known to the day; use Text for "about 2014"
 	Choice   FieldKind = "choice"   // one of Options, in a list
+	One      FieldKind = "one"      // one of Options, all in sight, for a thumb
 	Several  FieldKind = "several"  // any of Options, as boxes to tick
 	Long     FieldKind = "long"     // a few lines of text
 	File     FieldKind = "file"
@@ -39,7 +40,7 @@ type Field struct {
 	Unit     Phrase   // after a Number
 	Value    string   // what is in the field
 	Values   []string // what is ticked, for Several
-	Options  []Option // for Choice and Several
+	Options  []Option // for Choice, One and Several
 	Required bool
 	Autofill string // the HTML autocomplete token, such as "current-password"
 	Accept   string // kinds of File, such as "image/*"
@@ -70,10 +71,18 @@ func (f Field) Ticked(value string) bool {
 	return f.Value == value
 }
 
-// Group is some fields of a form under one heading; the heading may be empty.
+// Group is some fields of a form under one heading; the heading may be empty. A
+// folded group shows its heading alone until it is opened.
 type Group struct {
 	Heading Phrase
 	Fields  []Field
+	Folded  bool
+}
+
+// Open says whether a folded group is shown open: something in it is filled in
+// or wrong.
+func (g Group) Open() bool {
+	return slices.ContainsFunc(g.Fields, func(f Field) bool { return f.Error != "" || (f.Kind != Hidden && f.Value != "") })
 }
 
 // Form is a set of questions and the button that sends them. It is made by
@@ -112,6 +121,13 @@ func (f *Form) Group(heading Phrase, fields ...Field) *Form {
 		fields[i].ID = f.ID + "-" + fields[i].Name
 	}
 	f.Groups = append(f.Groups, Group{Heading: heading, Fields: fields})
+	return f
+}
+
+// Fold adds fields under a heading that opens.
+func (f *Form) Fold(heading Phrase, fields ...Field) *Form {
+	f.Group(heading, fields...)
+	f.Groups[len(f.Groups)-1].Folded = true
 	return f
 }
 

@@ -69,7 +69,17 @@ type MapHouse struct {
 	Name     string   // its address
 	URL      string
 	Left     YearsLeft
+	Said     Phrase // in place of the years left, where the map is of something else
+	Step     int    // of the colours, where Said is given; 1 to 4, or 0 for not known
+	Square   bool   // drawn as a square and not a circle
 	Note     Phrase
+}
+
+// MapKey says what a mark on a map means.
+type MapKey struct {
+	Step   int
+	Square bool
+	Words  Phrase
 }
 
 // Point is a place in degrees, WGS84.
@@ -86,6 +96,7 @@ type Map struct {
 	Houses  []MapHouse
 	Streets [][]Point // lines drawn beneath; may be empty
 	Ordered bool
+	Keys    []MapKey // what the marks mean; the years left when empty
 }
 
 type mapHouse struct {
@@ -95,6 +106,7 @@ type mapHouse struct {
 	Name   string `json:"name"`
 	Said   string `json:"said"`
 	URL    string `json:"url"`
+	Square bool   `json:"square,omitempty"`
 }
 
 // drawMap writes what map.js draws.
@@ -107,9 +119,13 @@ func (w *writer) drawMap(m Map) (any, error) {
 		if h.Lat == nil || h.Lon == nil {
 			continue
 		}
-		said, err := w.say(Say("map.unknown"))
-		if !h.Left.IsZero() {
-			said, err = w.years(h.Left)
+		said, err := w.say(h.Said)
+		step := h.Step
+		if h.Said.IsZero() {
+			step = h.Left.Step()
+			if said, err = w.say(Say("map.unknown")); !h.Left.IsZero() {
+				said, err = w.years(h.Left)
+			}
 		}
 		if err != nil {
 			return nil, err
@@ -119,7 +135,7 @@ func (w *writer) drawMap(m Map) (any, error) {
 		} else if note != "" {
 			said += ". " + note
 		}
-		house := mapHouse{Point: Point{*h.Lat, *h.Lon}, Step: h.Left.Step(), Name: h.Name, Said: said, URL: h.URL}
+		house := mapHouse{Point: Point{*h.Lat, *h.Lon}, Step: step, Name: h.Name, Said: said, URL: h.URL, Square: h.Square}
 		if m.Ordered {
 			house.Number = i + 1
 		}

@@ -8,7 +8,9 @@ import (
 )
 
 // Table is a list with a caption. Its columns may be sorted by, its first cell
-// of each row names the row, and it says in words when it is empty.
+// of each row names the row, and it says in words when it is empty. Where Pick
+// is set each row has a box before it: a field named Pick of the form with the
+// id PickFor, which may stand elsewhere on the page.
 type Table struct {
 	ID      string
 	Caption Phrase
@@ -16,6 +18,8 @@ type Table struct {
 	Rows    []Row
 	Empty   Phrase
 	Pager   *Pager
+	Pick    string
+	PickFor string
 }
 
 // Column is one column of a table.
@@ -27,7 +31,11 @@ type Column struct {
 }
 
 // Row is one row of a table.
-type Row struct{ Cells []Cell }
+type Row struct {
+	Cells  []Cell
+	Pick   string // the value of its box; it has none when empty
+	Picked bool
+}
 
 // Cell is one value of a row: a text, a Phrase, a whole number, a units value, a
 // time or a YearsLeft, which is drawn. With a URL it is a link.

@@ -228,7 +228,7 @@ func (tab *Tab) Reachable(t testing.TB) {
 	if !tab.Screen.Touch {
 		return
 	}
-	small := Eval[[]string](t, tab, `[...document.querySelectorAll("button, input:not([type=hidden]):not([type=checkbox]), select, textarea, .tick, summary, .pager a, footer a, .leaflet-control-zoom a")]
+	small := Eval[[]string](t, tab, `[...document.querySelectorAll("button, input:not([type=hidden]):not([type=checkbox]):not([type=radio]), select, textarea, .tick, summary, .pager a, footer a, .leaflet-control-zoom a")]
   .map((e) => [e, e.getBoundingClientRect()]).filter(([e, r]) => r.height > 0 && (r.height < 43.5 || r.width < 43.5))
   .map(([e, r]) => e.outerHTML.slice(0, 100) + " is " + Math.round(r.width) + " by " + Math.round(r.height))`)
 	if len(small) > 0 {

@@ -3,6 +3,14 @@
 // service behind it. The same houses stand in the list beside the map.
 "use strict";
 (function () {
+  // A mark that is told from a circle by its shape alone.
+  const Square = L.CircleMarker.extend({
+    _updatePath() {
+      const p = this._point, r = this._radius;
+      this._renderer._setPath(this, "M" + (p.x - r) + "," + (p.y - r) + "h" + 2 * r + "v" + 2 * r + "h" + -2 * r + "z");
+    },
+  });
+
   function draw(place) {
     const source = document.getElementById(place.dataset.map);
     if (!source || place.dataset.drawn) return;
@@ -33,7 +41,8 @@
     else map.setView([0, 0], 2);
 
     for (const house of houses) {
-      const circle = L.circleMarker([house.lat, house.lon], { radius: 9, className: "house step-" + house.step, bubblingMouseEvents: false });
+      const Mark = house.square ? Square : L.CircleMarker;
+      const circle = new Mark([house.lat, house.lon], { radius: house.square ? 8 : 9, className: "house step-" + house.step, bubblingMouseEvents: false });
       const words = document.createElement("div");
       const name = document.createElement(house.url ? "a" : "strong");
       if (house.url) name.href = house.url;
