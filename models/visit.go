@@ -69,6 +69,9 @@ func (v *Visit) On() units.Date {
 	return v.OfferedOn
 }
 
+// Open says whether the visit is still to come: not done, declined or called off.
+func (v *Visit) Open() bool { return v.DoneOn.IsZero() && v.DeclinedOn.IsZero() && v.CancelledOn.IsZero() }
+
 // LookStates say what a look told about one defect. "Looked, none" and "not
 // looked at" are different things.
 var LookStates = []string{"seen", "none", "not_looked"}

@@ -24,6 +24,10 @@ func season(b *models.Branch) visits.Season {
 // InSeason says whether crews are on roofs on a day.
 func InSeason(b *models.Branch, d units.Date) bool { return season(b).Open(d) }
 
+// SeasonOpens gives the day itself where crews are on roofs on it, or the next
+// day on which they are.
+func SeasonOpens(b *models.Branch, d units.Date) units.Date { return season(b).Next(d) }
+
 // Visits is the input of the due rule for roofs of ours, on a day. Crossed gives
 // the days of the storms that crossed each roof, by its number.
 func Visits(files []models.RoofFile, crossed map[int64][]units.Date, b *models.Branch, today units.Date) visits.Input {

@@ -24,6 +24,9 @@ type Service struct {
 	Store *store.Store
 	Log   *slog.Logger
 	Now   func() time.Time
+
+	shelf  shelf  // the newest book of promises and visits
+	street street // the newest ranking of neighbours
 }
 
 // New makes a service on a store, which takes its clock from it.

@@ -1,0 +1,61 @@
+// Package lifespan estimates how many years a roof covering has left before it
+// is worn out, with honest uncertainty and the reasons.
+//
+// T is the age in years at which the covering is worn out. It is built up in
+// this order, and each step is a [Reason] of the result:
+//
+//  1. Prior. Weibull by kind of covering ([Table]), each with what was
+//     published and what is our own reading of it.
+//  2. Factors ([Factor]) multiply T: log-normal, so that their logarithms add
+//     in mean and variance. Weibull times log-normal is integrated numerically.
+//  3. Standing. Coverings that wear out are replaced after a while, so one that
+//     still lies at age a speaks for a long life: P(standing | T < a) =
+//     exp(−(a − T)/lag), and 1 when T ≥ a. Lag 0 is the Weibull conditional on
+//     T > a; an endless lag gives back the prior.
+//  4. Readings. A rating R at age a is taken as
+//     100 − (100 − line)·(a/T)^power, never below 0, with a Gaussian error, so
+//     the curve starts at 100 and comes to the line at T: a covering under its
+//     line is worn out. With the chance of the gross share the reading is
+//     instead any rating from 0 to 100 alike, and tells nothing.
+//
+// An age between two ends is integrated over, every age in between alike; a
+// reading's age goes with it.
+//
+// # What comes out
+//
+// Quantiles of T and of the years left, max(T − age, 0). With a lag above 0 the
+// covering may be past its line while it still lies there; then it has 0 years
+// left, and ChancePast says how likely that is. The chance of being worn out
+// within h years is P(T ≤ age + h), past included. A covering under five years
+// old is marked too new.
+//
+// # Monotone, and where not
+//
+// An older covering that stands never has a shorter T. With a gross share of 0
+// a better reading never shortens T. With one above 0 it does so too until it is
+// some three standard deviations from all that is plausible; beyond that the
+// reading is taken for a mistake and the estimate goes back to where it would
+// be without it. This is what guards against a rating typed wrong.
+//
+// # Method and precision
+//
+// Everything is integrated on even grids of ln T, two for each age, which meet
+// at the age where standing makes a kink; the six-point rule is exact
+// for polynomials of the fifth degree. Quantiles agree with closed forms and with adaptive integration to
+// 1e-6 of their value where no reading is sharper than a grid cell (all errors
+// of 4 points and more), and shares of less than 3e-8 below the first age of
+// the grid are left out. An age known to a month is taken as one number.
+//
+// Sources: ISO 15686-8 for the factor method and its log-normal form (Alaimo
+// and Enea); the sources of each prior and factor stand beside it. The Weibull
+// closed forms are textbook results. The replacement lag, the rating curve and
+// its line, the errors and the gross share are our own judgement until enough
+// ended roofs of one's own are there to fit them.
+//
+// # Units and limits
+//
+// Years, and rating points from 0 to 100. Ages to 300 years, Weibull shapes of
+// 0.5 to 20, at most 100 readings with errors of 2 to 50 points. An estimate is
+// an estimate: it knows neither leaks nor the deck, and does not take the place
+// of a look by trained people.
+package lifespan

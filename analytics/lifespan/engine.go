@@ -1,0 +1,371 @@
+package lifespan
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/integrate/quad"
+)
+
+// Estimator makes estimates and keeps what they share: the tables of the
+// priors mixed with their factors, and the room to compute in. It gives the
+// same results as [Estimate], faster for many roofs. It is not safe for
+// concurrent use: give each goroutine its own. The zero value is ready.
+type Estimator struct {
+	mixtures map[float64]*mixture
+	ages     map[int]rule
+	lives    []life
+}
+
+// rule is a Gauss–Legendre rule on 0..1.
+type rule struct{ at, weight []float64 }
+
+// keptMixtures bounds the tables kept; each has some hundred knots.
+const keptMixtures = 512
+
+func (e *Estimator) mixture(ks float64) *mixture {
+	if m, ok := e.mixtures[ks]; ok {
+		return m
+	}
+	if e.mixtures == nil || len(e.mixtures) >= keptMixtures {
+		e.mixtures = map[float64]*mixture{}
+	}
+	m := newMixture(ks)
+	m.tabulate(ks)
+	e.mixtures[ks] = m
+	return m
+}
+
+// sureAge is the width of an age, in years, under which it is taken as one
+// number: half a day's walk from what a month can tell.
+const sureAge = 0.1
+
+// ageRule gives the ages to integrate over: a point, or a Gauss–Legendre rule
+// that grows with the width.
+func (e *Estimator) ageRule(width float64) rule {
+	if width <= sureAge {
+		return rule{[]float64{0.5}, []float64{1}}
+	}
+	n := min(16, 2+int(math.Ceil(width)))
+	if r, ok := e.ages[n]; ok {
+		return r
+	}
+	if e.ages == nil {
+		e.ages = map[int]rule{}
+	}
+	r := rule{make([]float64, n), make([]float64, n)}
+	quad.Legendre{}.FixedLocations(r.at, r.weight, 0, 1)
+	e.ages[n] = r
+	return r
+}
+
+// cells is the number of cells of a stretch.
+const cells = 192
+
+// stretch is a piece of the distribution of T on an even grid of y = ln T.
+type stretch struct {
+	used       bool
+	from, step float64            // ln years
+	years      [cells + 1]float64 // T
+	slowness   [cells + 1]float64 // T^−p, the unit of the rating curve
+	density    [cells + 1]float64 // of y, all lives on one unnormalised scale; first its logarithm
+	below      [cells + 1]float64 // integral of the density from the start
+}
+
+// life is the distribution of T for one age of the covering, in two stretches
+// that meet at that age, because standing makes a kink (or a step) there.
+type life struct {
+	age          float64
+	weight       float64
+	worn, onward stretch // T below the age; T from the age on
+}
+
+func (l *life) each(do func(*stretch)) {
+	if l.worn.used {
+		do(&l.worn)
+	}
+	do(&l.onward)
+}
+
+// ageing is the distribution of T before the roof itself is looked at.
+type ageing struct {
+	shape, logScale float64
+	*mixture
+}
+
+func (a ageing) x(years float64) float64 { return a.shape * (math.Log(years) - a.logScale) }
+func (a ageing) logYears(h float64) float64 {
+	return a.logScale + a.at(h)/a.shape
+}
+
+// Tails left out of the grid: below the age at which H is tinyStart (a share of
+// 3e-8 of all coverings), and where survival has fallen by e^−36 (2e-16).
+const (
+	tinyStart = 3e-8
+	farEnd    = 36
+)
+
+// lay lays the grids for one age, with the logarithm of prior × standing.
+func (l *life) lay(t ageing, lag, power float64, readings int) {
+	first := t.logYears(tinyStart)
+	start, h := first, tinyStart
+	if l.age > 0 && math.Log(l.age) > first {
+		start = math.Log(l.age)
+		h, _ = t.hazards(t.x(l.age))
+	}
+	more := float64(readings)
+	l.onward.lay(t, start, t.logYears(h+farEnd+2*more), power)
+	l.worn.used = false
+	if lag <= 0 || start == first {
+		return
+	}
+	// Further below the age than this, standing weighs less than e^−36 of all
+	// that is left, also when each reading speaks for it at e^10 to 1.
+	if near := l.age - lag*(farEnd+h+10*more); near > math.Exp(first) {
+		first = math.Log(near)
+	}
+	if first >= start-1e-12 {
+		return
+	}
+	l.worn.lay(t, first, start, power)
+	for i := range l.worn.density {
+		l.worn.density[i] += (l.worn.years[i] - l.age) / lag
+	}
+}
+
+func (s *stretch) lay(t ageing, from, to, power float64) {
+	s.used, s.from = true, from
+	s.step = max((to-from)/cells, 1e-15)
+	years, grow := math.Exp(from), math.Exp(s.step)
+	slow, fall := math.Exp(-power*from), math.Exp(-power*s.step)
+	x, dx := t.shape*(from-t.logScale), t.shape*s.step
+	e, rise := math.Exp(x), math.Exp(dx)
+	logShape := math.Log(t.shape)
+	plain := len(t.c) == 1
+	for i := range s.density {
+		s.years[i], s.slowness[i] = years, slow
+		s.density[i] = logShape + x - t.least*e
+		if !plain {
+			s.density[i] += t.logDensity(x)
+		}
+		years *= grow
+		slow *= fall
+		x += dx
+		e *= rise
+	}
+}
+
+// accumulate integrates the density by the six-point rule, which is exact for
+// polynomials of the fifth degree (the coefficients of Adams and Moulton in the
+// cells at the ends). A negative piece, possible beside a peak narrower than a
+// cell, is taken as nothing.
+func (s *stretch) accumulate(sofar float64) float64 {
+	g, unit := &s.density, s.step/1440
+	end := func(from, by int) (outer, inner float64) {
+		a, b, c, d, e, f := g[from], g[from+by], g[from+2*by], g[from+3*by], g[from+4*by], g[from+5*by]
+		return 475*a + 1427*b - 798*c + 482*d - 173*e + 27*f, -27*a + 637*b + 1022*c - 258*d + 77*e - 11*f
+	}
+	first, second := end(0, 1)
+	last, beforeLast := end(cells, -1)
+	s.below[0] = sofar
+	for i := range cells {
+		var piece float64
+		switch i {
+		case 0:
+			piece = first
+		case 1:
+			piece = second
+		case cells - 2:
+			piece = beforeLast
+		case cells - 1:
+			piece = last
+		default:
+			piece = 802*(g[i]+g[i+1]) - 93*(g[i-1]+g[i+2]) + 11*(g[i-2]+g[i+3])
+		}
+		sofar += max(piece*unit, 0)
+		s.below[i+1] = sofar
+	}
+	return sofar
+}
+
+// endWeights are the weights, times 1440, of the nodes at either end in the
+// same rule over the whole stretch; all others are 1.
+var endWeights = [...]float64{459, 1982, 944, 1746, 1333, 1456}
+
+func weightAt(i int) float64 {
+	if i = min(i, cells-i); i < len(endWeights) {
+		return endWeights[i] / 1440
+	}
+	return 1
+}
+
+// to gives the integral of the density up to T, and the density of T there.
+func (s *stretch) to(years float64) (below, density float64) {
+	at := (math.Log(years) - s.from) / s.step
+	switch {
+	case !(at > 0):
+		return s.below[0], 0
+	case at >= cells:
+		return s.below[cells], 0
+	}
+	i := int(at)
+	u := at - float64(i)
+	below = hermite(u, s.below[i], s.below[i+1], s.density[i]*s.step, s.density[i+1]*s.step)
+	if i > 0 && i < cells-1 {
+		// The leading error of the cubic, from the third difference.
+		g := s.density[i-1 : i+3 : i+3]
+		below += u * u * (1 - u) * (1 - u) / 24 * s.step * (g[3] - 3*(g[2]-g[1]) - g[0])
+	}
+	below = min(max(below, s.below[i]), s.below[i+1])
+	return below, (s.density[i] + u*(s.density[i+1]-s.density[i])) / years
+}
+
+func (l *life) to(years float64) (below, density float64) {
+	if l.worn.used && years < l.age {
+		return l.worn.to(years)
+	}
+	return l.onward.to(years)
+}
+
+// posterior is the distribution of T and of the age, on the grids of lives.
+type posterior struct {
+	lives []life
+	total float64
+}
+
+// open turns the logarithms on the grids into densities on one scale.
+func (p *posterior) open() {
+	most := math.Inf(-1)
+	for i := range p.lives {
+		p.lives[i].each(func(s *stretch) {
+			for _, v := range s.density {
+				most = max(most, v)
+			}
+		})
+	}
+	for i := range p.lives {
+		w := p.lives[i].weight
+		p.lives[i].each(func(s *stretch) {
+			for j, v := range s.density {
+				s.density[j] = w * math.Exp(v-most)
+			}
+		})
+	}
+	p.close()
+}
+
+// close integrates the densities anew.
+func (p *posterior) close() {
+	p.total = 0
+	for i := range p.lives {
+		l := &p.lives[i]
+		sofar := 0.0
+		l.each(func(s *stretch) { sofar = s.accumulate(sofar) })
+		p.total += sofar
+	}
+}
+
+// leastLikelihood keeps one reading from ruling out every T: with a share of
+// gross errors of nothing, a reading 26 standard deviations off stops counting.
+const leastLikelihood = 1e-150
+
+// read multiplies by the likelihood of a reading, relative to its own peak.
+func (p *posterior) read(r reading, line, power, grossShare float64) {
+	// A gross error may show any rating from 0 to 100 alike.
+	gross := max(grossShare*r.sd*math.Sqrt(2*math.Pi)/100, leastLikelihood)
+	most := 0.0
+	for i := range p.lives {
+		l := &p.lives[i]
+		drop := (100 - line) * math.Pow(max(l.age-r.yearsAgo, 0), power)
+		l.each(func(s *stretch) {
+			for j, slow := range &s.slowness {
+				z := (r.rating - max(100-drop*slow, 0)) / r.sd
+				s.density[j] *= (1-grossShare)*math.Exp(-z*z/2) + gross
+				most = max(most, s.density[j])
+			}
+		})
+	}
+	for i := range p.lives {
+		p.lives[i].each(func(s *stretch) {
+			for j := range s.density {
+				s.density[j] /= most
+			}
+		})
+	}
+	p.close()
+}
+
+// chance is P(T ≤ age + left), or P(T ≤ left) when from is 0 instead of 1, and
+// its density.
+func (p *posterior) chance(left, from float64) (chance, density float64) {
+	for i := range p.lives {
+		b, d := p.lives[i].to(left + from*p.lives[i].age)
+		chance += b
+		density += d
+	}
+	return chance / p.total, density / p.total
+}
+
+// past is P(T < age).
+func (p *posterior) past() float64 {
+	sum := 0.0
+	for i := range p.lives {
+		sum += p.lives[i].onward.below[0]
+	}
+	return sum / p.total
+}
+
+// quantile solves chance(v, from) = q for v ≥ 0 by Newton's rule kept inside a
+// bracket. It ends at a bracket or a step of 1e-13 of the value, or after 200
+// steps, each of which at least halves the bracket every other time.
+func (p *posterior) quantile(q, from float64) float64 {
+	low, high := 0.0, 0.0
+	for i := range p.lives {
+		high = max(high, p.lives[i].onward.years[cells]-from*p.lives[i].age)
+	}
+	if c, _ := p.chance(0, from); c >= q {
+		return 0
+	}
+	v := high / 2
+	for step := range 200 {
+		c, d := p.chance(v, from)
+		if c < q {
+			low = v
+		} else {
+			high = v
+		}
+		next := v - (c-q)/d
+		if !(next > low && next < high) || step%8 == 7 {
+			next = (low + high) / 2
+		}
+		if math.Abs(next-v) <= 1e-13*next || high-low <= 1e-13*high {
+			return next
+		}
+		v = next
+	}
+	return v
+}
+
+// moments gives the mean and standard deviation of T and the mean of
+// max(T − age, 0).
+func (p *posterior) moments() (mean, sd, left float64) {
+	var zero, one, two float64
+	sum := func(do func(t, w float64)) {
+		for i := range p.lives {
+			p.lives[i].each(func(s *stretch) {
+				for j, g := range s.density {
+					do(s.years[j], g*weightAt(j)*s.step)
+				}
+			})
+		}
+	}
+	sum(func(t, w float64) { zero += w; one += w * t })
+	mean = one / zero
+	sum(func(t, w float64) { two += w * (t - mean) * (t - mean) })
+	for i := range p.lives {
+		l := &p.lives[i]
+		for j, g := range l.onward.density {
+			left += g * weightAt(j) * l.onward.step * max(l.onward.years[j]-l.age, 0)
+		}
+	}
+	return mean, math.Sqrt(max(two/zero, 0)), left / zero
+}

@@ -1,0 +1,360 @@
+package lifespan
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"overhang/analytics/wear"
+)
+
+// ModelVersion names the model and its constants; it is kept with every stored
+// estimate and changes whenever the same input would give another result.
+const ModelVersion = "lifespan 1"
+
+// What is taken where the input is silent. The lag, the error and the share
+// are our own judgement; no source.
+const (
+	UsualLagYears    = 3.0       // replacement lag
+	UsualErrorPoints = 10.0      // standard deviation of a rating
+	UsualGrossShare  = 0.05      // share of readings that tell nothing
+	UsualPower       = 1.5       // of the rating curve
+	UsualLine        = wear.Line // rating at which a covering is worn out
+)
+
+// TooNewYears is the age under which nothing but the table can be said.
+const TooNewYears = 5.0
+
+// Input is one covering of which the years left are asked. All fields may be
+// left out, which is not known.
+type Input struct {
+	// Material is a key of the table; empty is "unknown". Prior, when given,
+	// takes the place of the table's.
+	Material string `json:"material,omitempty"`
+	Prior    *Prior `json:"prior,omitempty"`
+
+	// The age today in years: AgeYears when it is known, or the two ends
+	// between which every age is as likely. An end left out is 0, or the age
+	// that 99 % of such coverings do not outlive.
+	AgeYears         *float64 `json:"age_years,omitempty"`
+	EarliestAgeYears *float64 `json:"age_at_least_years,omitempty"`
+	LatestAgeYears   *float64 `json:"age_at_most_years,omitempty"`
+
+	Factors []Factor `json:"factors,omitempty"`
+
+	// ReplacementLagYears is how long, on average, a worn-out covering stays
+	// on: it stands at age a, worn out at T < a, with the chance
+	// exp(−(a−T)/lag). 0 says that every covering that stands is serviceable.
+	// Left out it is UsualLagYears. The larger, the less standing tells.
+	ReplacementLagYears *float64 `json:"replacement_lag_years,omitempty"`
+
+	Readings []Reading `json:"readings,omitempty"`
+
+	// The rating curve 100 − (100 − line)·(age/T)^power, never below 0, and the
+	// share of readings that are gross errors.
+	LineRating *float64 `json:"line_rating,omitempty"`
+	CurvePower *float64 `json:"curve_power,omitempty"`
+	GrossShare *float64 `json:"gross_share,omitempty"`
+
+	HorizonsYears []float64 `json:"horizons_years,omitempty"` // further years to give the chance of
+}
+
+// Reading is a rating of the covering, 0 to 100, made so many years ago. An age
+// at the reading is not asked for: it follows from the age today, with that
+// age's uncertainty.
+type Reading struct {
+	Name        string   `json:"name,omitempty"` // said back in the reasons
+	YearsAgo    float64  `json:"years_ago"`
+	Rating      float64  `json:"rating"`
+	ErrorPoints *float64 `json:"error_points,omitempty"` // standard deviation; left out it is UsualErrorPoints
+}
+
+type reading struct {
+	name                 string
+	yearsAgo, rating, sd float64
+}
+
+// Range is the 10, 50 and 90 % points of a distribution, in years.
+type Range struct {
+	Low    float64 `json:"low"`
+	Middle float64 `json:"middle"`
+	High   float64 `json:"high"`
+}
+
+// Age is the distribution of T, the age at which the covering is worn out.
+type Age struct {
+	Range
+	Mean float64 `json:"mean"`
+	SD   float64 `json:"sd"`
+}
+
+// Chance is the chance of being worn out within so many years, past included.
+type Chance struct {
+	Years  float64 `json:"years"`
+	Chance float64 `json:"chance"`
+}
+
+// Reason is one step from the table to the result. The steps follow each other:
+// the first sets the median of T, each later one moves it from BeforeYears to
+// AfterYears, and the last ends at the median of the result.
+type Reason struct {
+	Kind        string  `json:"kind"` // prior, factor, standing, reading
+	Name        string  `json:"name"`
+	BeforeYears float64 `json:"before_years"`
+	AfterYears  float64 `json:"after_years"`
+	EffectYears float64 `json:"effect_years"` // after − before; 0 for the prior
+	Because     string  `json:"because,omitempty"`
+	Source      string  `json:"source,omitempty"`
+}
+
+// Result is what can be said of the covering. Numbers have their full
+// precision; a page rounds to whole years.
+type Result struct {
+	ModelVersion string  `json:"model_version"`
+	Material     string  `json:"material"`
+	Prior        Prior   `json:"prior"`
+	EarliestAge  float64 `json:"age_at_least_years"` // as taken
+	LatestAge    float64 `json:"age_at_most_years"`
+
+	// TooNew says that the middle of the ages is under TooNewYears: a page
+	// then shows what the table says of the material and no more.
+	TooNew bool `json:"too_new"`
+
+	// YearsLeft is of max(T − age, 0): a covering past its line has none left.
+	// Its low end is 0 when the chance of being past is 10 % or more.
+	YearsLeft     Range   `json:"years_left"`
+	MeanYearsLeft float64 `json:"mean_years_left"`
+	WornOutAge    Age     `json:"worn_out_age_years"`
+
+	ChancePast float64  `json:"chance_past"` // P(T ≤ age)
+	ChanceIn1  float64  `json:"chance_in_1"` // P(T ≤ age + 1), past included
+	ChanceIn2  float64  `json:"chance_in_2"` // P(T ≤ age + 2)
+	ChanceIn5  float64  `json:"chance_in_5"` // P(T ≤ age + 5)
+	Chances    []Chance `json:"chances"`     // of the horizons asked for
+	Reasons    []Reason `json:"reasons"`     // from the table to the result
+	Says       string   `json:"says"`        // what an estimate is and is not
+}
+
+const caution = "This is an estimate from what such coverings do and from what was seen of this one, not a promise and not an inspection. " +
+	"It says nothing about leaks or about what lies below the covering. A closer look belongs to trained people with fall protection, never on frost, wet or steep slopes."
+
+// taken is the input with every silence filled in.
+type taken struct {
+	material             string
+	prior                Prior
+	earliest, latest     float64
+	lag                  float64
+	readings             []reading
+	line, power, gross   float64
+	logMean, logVariance float64
+}
+
+func or(v *float64, usual float64) float64 {
+	if v == nil {
+		return usual
+	}
+	return *v
+}
+
+// within says whether a number lies between two bounds; not a number does not.
+func within(field string, v, low, high float64) error {
+	if !(v >= low && v <= high) {
+		return fmt.Errorf("%s: must lie between %v and %v, not %v", field, low, high, v)
+	}
+	return nil
+}
+
+// Bounds of the input.
+const (
+	mostAge      = 300.0
+	mostFactors  = 40
+	mostLogSD    = 1.0
+	mostReadings = 100
+	mostHorizons = 100
+)
+
+func (in Input) taken() (taken, error) {
+	t := taken{material: in.Material}
+	fail := func(err error) (taken, error) { return taken{}, err }
+	if t.material == "" {
+		t.material = Unknown
+	}
+	prior, known := For(t.material)
+	if in.Prior != nil {
+		prior = *in.Prior
+		if err := prior.validate(); err != nil {
+			return fail(fmt.Errorf("prior.%w", err))
+		}
+	} else if !known {
+		return fail(fmt.Errorf("material: must be one of %s, or empty, not %q", strings.Join(tableKeys(), ", "), in.Material))
+	}
+	t.prior = prior
+
+	t.earliest, t.latest = 0, min(prior.Quantile(0.99), mostAge)
+	if in.AgeYears != nil {
+		if in.EarliestAgeYears != nil || in.LatestAgeYears != nil {
+			return fail(fmt.Errorf("age_years: goes without age_at_least_years and age_at_most_years"))
+		}
+		if err := within("age_years", *in.AgeYears, 0, mostAge); err != nil {
+			return fail(err)
+		}
+		t.earliest, t.latest = *in.AgeYears, *in.AgeYears
+	}
+	if in.EarliestAgeYears != nil {
+		if err := within("age_at_least_years", *in.EarliestAgeYears, 0, mostAge); err != nil {
+			return fail(err)
+		}
+		t.earliest = *in.EarliestAgeYears
+		t.latest = max(t.latest, t.earliest)
+	}
+	if in.LatestAgeYears != nil {
+		if err := within("age_at_most_years", *in.LatestAgeYears, t.earliest, mostAge); err != nil {
+			return fail(err)
+		}
+		t.latest = *in.LatestAgeYears
+	}
+
+	if len(in.Factors) > mostFactors {
+		return fail(fmt.Errorf("factors: at most %d, not %d", mostFactors, len(in.Factors)))
+	}
+	for i, f := range in.Factors {
+		if err := f.validate(); err != nil {
+			return fail(fmt.Errorf("factors[%d].%w", i, err))
+		}
+		t.logMean += f.logMean()
+		t.logVariance += f.logVariance()
+	}
+	if math.Sqrt(t.logVariance) > mostLogSD || math.Abs(t.logMean) > 2 {
+		return fail(fmt.Errorf("factors: together they may move a life sevenfold and spread it by a standard deviation of %v on its logarithm, no more", mostLogSD))
+	}
+
+	t.lag = or(in.ReplacementLagYears, UsualLagYears)
+	if !(t.lag >= 0) {
+		return fail(fmt.Errorf("replacement_lag_years: must not be negative, is %v", t.lag))
+	}
+	t.line, t.power, t.gross = or(in.LineRating, UsualLine), or(in.CurvePower, UsualPower), or(in.GrossShare, UsualGrossShare)
+	for _, check := range []error{
+		within("line_rating", t.line, 0, 90),
+		within("curve_power", t.power, 0.5, 5),
+		within("gross_share", t.gross, 0, 0.5),
+	} {
+		if check != nil {
+			return fail(check)
+		}
+	}
+
+	if len(in.Readings) > mostReadings {
+		return fail(fmt.Errorf("readings: at most %d, not %d", mostReadings, len(in.Readings)))
+	}
+	for i, r := range in.Readings {
+		taken := reading{r.Name, r.YearsAgo, r.Rating, or(r.ErrorPoints, UsualErrorPoints)}
+		if taken.name == "" {
+			taken.name = fmt.Sprintf("reading %d", i+1)
+		}
+		for _, check := range []error{
+			within("years_ago", r.YearsAgo, 0, t.latest),
+			within("rating", r.Rating, 0, 100),
+			within("error_points", taken.sd, 2, 50),
+		} {
+			if check != nil {
+				return fail(fmt.Errorf("readings[%d].%w", i, check))
+			}
+		}
+		// What was looked at so long ago was there by then.
+		t.earliest = max(t.earliest, r.YearsAgo)
+		t.readings = append(t.readings, taken)
+	}
+	slices.SortStableFunc(t.readings, func(a, b reading) int {
+		switch {
+		case a.yearsAgo > b.yearsAgo:
+			return -1
+		case a.yearsAgo < b.yearsAgo:
+			return 1
+		}
+		return 0
+	})
+
+	if len(in.HorizonsYears) > mostHorizons {
+		return fail(fmt.Errorf("horizons_years: at most %d, not %d", mostHorizons, len(in.HorizonsYears)))
+	}
+	for i, h := range in.HorizonsYears {
+		if err := within(fmt.Sprintf("horizons_years[%d]", i), h, 0, mostAge); err != nil {
+			return fail(err)
+		}
+	}
+	return t, nil
+}
+
+// Estimate gives the distribution of the years left of one covering and the
+// reasons for it. It fails only on input outside the documented bounds, with an
+// error that names the field and the rule.
+func Estimate(in Input) (Result, error) { return new(Estimator).Estimate(in) }
+
+// Estimate is the package's Estimate with the tables kept for the next roof.
+func (e *Estimator) Estimate(in Input) (Result, error) {
+	t, err := in.taken()
+	if err != nil {
+		return Result{}, fmt.Errorf("estimating the years left: %w", err)
+	}
+	result := Result{
+		ModelVersion: ModelVersion, Material: t.material, Prior: t.prior,
+		EarliestAge: t.earliest, LatestAge: t.latest,
+		TooNew:  (t.earliest+t.latest)/2 < TooNewYears,
+		Chances: []Chance{}, Says: caution,
+	}
+	median := t.prior.Quantile(0.5)
+	result.Reasons = append(make([]Reason, 0, 2+len(in.Factors)+len(t.readings)), Reason{
+		Kind: "prior", Name: t.material, BeforeYears: median, AfterYears: median,
+		Because: "what coverings of this kind do", Source: t.prior.Source})
+	step := func(after float64, r Reason) {
+		r.BeforeYears, r.AfterYears, r.EffectYears = median, after, after-median
+		median = after
+		result.Reasons = append(result.Reasons, r)
+	}
+
+	all := ageing{shape: t.prior.Shape, logScale: math.Log(t.prior.ScaleYears)}
+	variance := 0.0
+	for _, f := range in.Factors {
+		all.logScale += f.logMean()
+		variance += f.logVariance()
+		all.mixture = e.mixture(all.shape * math.Sqrt(variance))
+		step(math.Exp(all.logYears(math.Ln2)), Reason{Kind: "factor", Name: f.Name, Because: f.Reason, Source: f.Source})
+	}
+	if all.mixture == nil {
+		all.mixture = e.mixture(0)
+	}
+
+	ages := e.ageRule(t.latest - t.earliest)
+	for len(e.lives) < len(ages.at) {
+		e.lives = append(e.lives, life{})
+	}
+	p := posterior{lives: e.lives[:len(ages.at)]}
+	for i := range p.lives {
+		l := &p.lives[i]
+		l.age, l.weight = t.earliest+ages.at[i]*(t.latest-t.earliest), ages.weight[i]
+		l.lay(all, t.lag, t.power, len(t.readings))
+	}
+	p.open()
+	step(p.quantile(0.5, 0), Reason{Kind: "standing", Name: "standing today",
+		Because: "it is still on the roof at its age, and a worn-out covering is not left on for ever"})
+	for _, r := range t.readings {
+		p.read(r, t.line, t.power, t.gross)
+		step(p.quantile(0.5, 0), Reason{Kind: "reading", Name: r.name,
+			Because: "how worn it was found, against how worn it should be at that age"})
+	}
+
+	result.YearsLeft = Range{p.quantile(0.1, 1), p.quantile(0.5, 1), p.quantile(0.9, 1)}
+	result.WornOutAge.Range = Range{p.quantile(0.1, 0), median, p.quantile(0.9, 0)}
+	result.WornOutAge.Mean, result.WornOutAge.SD, result.MeanYearsLeft = p.moments()
+	result.ChancePast = p.past()
+	within := func(years float64) float64 {
+		c, _ := p.chance(years, 1)
+		return c
+	}
+	result.ChanceIn1, result.ChanceIn2, result.ChanceIn5 = within(1), within(2), within(5)
+	for _, h := range in.HorizonsYears {
+		result.Chances = append(result.Chances, Chance{h, within(h)})
+	}
+	return result, nil
+}

@@ -1,0 +1,280 @@
+package portfolio
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"strings"
+
+	"overhang/analytics/lifespan"
+	"overhang/analytics/units"
+	"overhang/analytics/venting"
+	"overhang/analytics/wear"
+	"overhang/models"
+)
+
+// Look is a done visit whose findings rate the covering.
+type Look struct {
+	Visit  models.Visit
+	Result wear.Result
+}
+
+// Looks rates the covering, flashings and gutters by the findings of each visit
+// since the roof was laid, the oldest first.
+func Looks(f *models.RoofFile) ([]Look, error) {
+	var out []Look
+	for _, v := range f.Visits {
+		findings := f.Findings[v.ID]
+		if v.DoneOn.IsZero() || len(findings) == 0 || v.DoneOn < f.Roof.Laid.Earliest() || (v.RoofID != nil && *v.RoofID != f.Roof.ID) {
+			continue
+		}
+		if !f.Roof.EndedOn.IsZero() && v.DoneOn > f.Roof.EndedOn {
+			continue
+		}
+		in := wear.Input{Method: wear.Method(v.Method)}
+		for _, finding := range findings {
+			slope := ""
+			if finding.SlopeID != nil {
+				slope = id(*finding.SlopeID)
+			}
+			in.Findings = append(in.Findings, wear.Finding{Defect: finding.Defect, Slope: slope, Look: wear.Looked(finding.Look),
+				Severity: finding.Severity, Extent: finding.Extent})
+		}
+		r, err := wear.Rate(in)
+		if err != nil {
+			return nil, wrap("rating the findings of the visit "+v.Ref, err)
+		}
+		out = append(out, Look{v, r})
+	}
+	return out, nil
+}
+
+// shades sorts the colours that are written on a job into how warm they run.
+var shades = []struct{ word, shade string }{
+	{"black", "dark"}, {"charcoal", "dark"}, {"dark", "dark"}, {"onyx", "dark"}, {"slate", "dark"}, {"brown", "dark"},
+	{"white", "light"}, {"light", "light"}, {"pale", "light"}, {"sand", "light"}, {"cream", "light"},
+	{"grey", "middle"}, {"gray", "middle"}, {"red", "middle"}, {"green", "middle"}, {"tan", "middle"}, {"wood", "middle"}, {"blue", "middle"},
+}
+
+func shade(colour string) string {
+	colour = strings.ToLower(colour)
+	for _, s := range shades {
+		if strings.Contains(colour, s.word) {
+			return s.shade
+		}
+	}
+	return ""
+}
+
+// factors are what moves the life of this roof away from the table's: the
+// attic's ventilation, the direction of its largest slope, its colour, and what
+// the laps of its flanges show of the work. What is not known widens.
+func factors(f *models.RoofFile, checks []AtticVenting) ([]lifespan.Factor, error) {
+	ventilation, err := lifespan.Ventilation(ventShare(checks))
+	if err != nil {
+		return nil, err
+	}
+	var facing *float64
+	largest := units.Area(-1)
+	for _, s := range f.Slopes {
+		if s.Area != nil && s.Facing != nil && *s.Area > largest {
+			largest, facing = *s.Area, s.Facing
+		}
+	}
+	direction, err := lifespan.Facing(facing)
+	if err != nil {
+		return nil, err
+	}
+	colour, err := lifespan.Colour(shade(f.Roof.Colour))
+	if err != nil {
+		return nil, err
+	}
+	execution, err := lifespan.Execution(work(f))
+	if err != nil {
+		return nil, err
+	}
+	return []lifespan.Factor{ventilation, direction, colour, execution}, nil
+}
+
+// work says what the details of a roof show of how it was laid, and never by
+// whom. A lap well short of two thirds of its flange is poor work; laps that were
+// all measured and right are usual work. The two thirds are common practice, no
+// source.
+func work(f *models.RoofFile) string {
+	measured := false
+	for _, d := range f.Details {
+		if d.Lap == nil || !d.EndedOn.IsZero() {
+			continue
+		}
+		if *d.Lap < 0.55 {
+			return "poor"
+		}
+		measured = true
+	}
+	if measured {
+		return "usual"
+	}
+	return ""
+}
+
+// ventShare gives the vent area there as a share of the area asked for, of the
+// attic that has least; nil where nothing bounds it.
+func ventShare(checks []AtticVenting) *float64 {
+	var least *float64
+	for _, c := range checks {
+		rule := c.Rule()
+		if rule == nil || rule.Asked == nil || !rule.Total.Known() {
+			return nil
+		}
+		share := 1.0
+		if rule.Verdict != venting.Passes {
+			share = min(1, float64(rule.Total.Least/rule.Asked.Least))
+		}
+		if least == nil || share < *least {
+			least = &share
+		}
+	}
+	return least
+}
+
+// ages gives the least and the most age in years that a covering can have.
+func ages(laid units.Dated, today units.Date) (least, most float64) {
+	return max(0, today.YearsSince(laid.Latest())), max(0, today.YearsSince(laid.Earliest()))
+}
+
+// Lifespan is the input of estimating the years left in a standing roof.
+func Lifespan(f *models.RoofFile, checks []AtticVenting, looks []Look, b *models.Branch, today units.Date) (lifespan.Input, error) {
+	in := lifespan.Input{Material: family(f), ReplacementLagYears: &b.StandingLagYears}
+	least, most := ages(f.Roof.Laid, today)
+	in.EarliestAgeYears, in.LatestAgeYears = &least, &most
+	var err error
+	if in.Factors, err = factors(f, checks); err != nil {
+		return in, err
+	}
+	for _, look := range looks {
+		rating := look.Result.Part(wear.Covering)
+		if rating.Rating == nil || look.Visit.DoneOn > today {
+			continue
+		}
+		ago := min(today.YearsSince(look.Visit.DoneOn), most)
+		in.Readings = append(in.Readings, lifespan.Reading{Name: look.Visit.DoneOn.String() + " " + look.Visit.Method,
+			YearsAgo: ago, Rating: *rating.Rating, ErrorPoints: rating.ErrorPoints})
+	}
+	return in, nil
+}
+
+func family(f *models.RoofFile) string {
+	if f.Covering == nil {
+		return lifespan.Unknown
+	}
+	return f.Covering.Family
+}
+
+// Life is the estimate of one roof with what it was made from.
+type Life struct {
+	Input  lifespan.Input
+	Result lifespan.Result
+	Looks  []Look
+}
+
+// EstimateLife estimates the years left in a standing roof.
+func EstimateLife(e *lifespan.Estimator, f *models.RoofFile, checks []AtticVenting, b *models.Branch, today units.Date) (*Life, error) {
+	looks, err := Looks(f)
+	if err != nil {
+		return nil, err
+	}
+	in, err := Lifespan(f, checks, looks, b, today)
+	if err != nil {
+		return nil, wrap("estimating the years left in "+f.Roof.Ref, err)
+	}
+	r, err := e.Estimate(in)
+	if err != nil {
+		return nil, wrap("estimating the years left in "+f.Roof.Ref, err)
+	}
+	return &Life{in, r, looks}, nil
+}
+
+// Hash marks what an estimate was made from, but for the day: two estimates
+// with the same hash differ only by the age of the roof.
+func (l *Life) Hash(f *models.RoofFile) (string, error) {
+	in := l.Input
+	in.EarliestAgeYears, in.LatestAgeYears, in.Readings = nil, nil, nil
+	type reading struct {
+		On     units.Date
+		Rating wear.PartRating
+	}
+	made := struct {
+		Version  string
+		Input    lifespan.Input
+		Laid     units.Dated
+		Readings []reading
+	}{lifespan.ModelVersion, in, f.Roof.Laid, nil}
+	for _, look := range l.Looks {
+		made.Readings = append(made.Readings, reading{look.Visit.DoneOn, look.Result.Part(wear.Covering)})
+	}
+	b, err := json.Marshal(made)
+	if err != nil {
+		return "", fmt.Errorf("marking what the estimate of %s was made from: %w", f.Roof.Ref, err)
+	}
+	sum := sha256.Sum256(b)
+	return hex.EncodeToString(sum[:]), nil
+}
+
+// Record is the estimate as it is kept.
+func (l *Life) Record(f *models.RoofFile, today units.Date) (models.Estimate, error) {
+	hash, err := l.Hash(f)
+	if err != nil {
+		return models.Estimate{}, err
+	}
+	whole, err := json.Marshal(l.Result)
+	if err != nil {
+		return models.Estimate{}, fmt.Errorf("keeping the estimate of %s: %w", f.Roof.Ref, err)
+	}
+	r := l.Result
+	return models.Estimate{RoofID: f.Roof.ID, AsOf: today, ModelVersion: r.ModelVersion, InputsHash: hash,
+		AgeYears: (r.EarliestAge + r.LatestAge) / 2, Low: r.YearsLeft.Low, Middle: r.YearsLeft.Middle, High: r.YearsLeft.High,
+		ChancePast: r.ChancePast, ChanceIn1: r.ChanceIn1, ChanceIn2: r.ChanceIn2, ChanceIn5: r.ChanceIn5,
+		TooNew: r.TooNew, Result: string(whole)}, nil
+}
+
+// Need gives the chance that a neighbour's covering, of which no more is known
+// than its kind and year, is worn out within five years. Houses of one kind and
+// year share one answer.
+type Need struct {
+	lag       float64
+	today     units.Date
+	estimator lifespan.Estimator
+	known     map[needKey]*float64
+}
+
+type needKey struct {
+	family    string
+	on        units.Date
+	precision units.Precision
+}
+
+// NewNeed makes a Need for a day.
+func NewNeed(b *models.Branch, today units.Date) *Need {
+	return &Need{lag: b.StandingLagYears, today: today, known: map[needKey]*float64{}}
+}
+
+// Of gives the chance for a house, or nil where its roof's year is not known.
+func (n *Need) Of(h *models.Neighbour) *float64 {
+	if h.LaidOn.IsZero() {
+		return nil
+	}
+	key := needKey{h.Family, h.LaidOn, h.LaidPrecision}
+	if chance, found := n.known[key]; found {
+		return chance
+	}
+	least, most := ages(units.Dated{On: h.LaidOn, Precision: h.LaidPrecision}, n.today)
+	in := lifespan.Input{Material: h.Family, EarliestAgeYears: &least, LatestAgeYears: &most, ReplacementLagYears: &n.lag}
+	var chance *float64
+	// A roof older than any that is known, say of a church, has no answer.
+	if r, err := n.estimator.Estimate(in); err == nil {
+		chance = &r.ChanceIn5
+	}
+	n.known[key] = chance
+	return chance
+}

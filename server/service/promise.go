@@ -1,0 +1,185 @@
+package service
+
+import (
+	"cmp"
+	"context"
+	"slices"
+	"strings"
+
+	"overhang/analytics/owed"
+	"overhang/analytics/portfolio"
+	"overhang/analytics/promise"
+	"overhang/analytics/units"
+	"overhang/models"
+	"overhang/models/store"
+)
+
+// PromiseFilter says which promises to list.
+type PromiseFilter struct {
+	Show string // one of PromiseShows; "" is in force
+	Text string // in the address, the ref
+}
+
+// PromiseShows are the parts of the list of promises.
+var PromiseShows = []string{"in_force", "not_shown", "ending", "registration", "ended"}
+
+// PromiseRow is one promise in a listing.
+type PromiseRow struct {
+	portfolio.Judged
+	RoofID  int64
+	RoofRef string
+	HouseID int64
+	Address string
+	EndsOn  units.Date
+}
+
+// EndingDays is how far ahead a promise counts as ending, and RegistrationDays
+// how far ahead a registration with the maker is called for.
+const (
+	EndingDays       = 90
+	RegistrationDays = 30
+)
+
+func (r PromiseRow) shown(show string, day units.Date) bool {
+	switch show {
+	case "not_shown":
+		return r.InForce() && r.NotShown() > 0
+	case "ending":
+		return r.InForce() && r.EndsOn <= day.AddDays(EndingDays)
+	case "registration":
+		return r.registrationOpen() && r.Warranty.RegistrationDueOn >= day.AddDays(-RegistrationDays)
+	case "ended":
+		return r.Result.State == promise.Ended
+	}
+	return r.InForce()
+}
+
+// registrationOpen says whether the promise waits for its registration with
+// the maker.
+func (r PromiseRow) registrationOpen() bool {
+	return !r.Warranty.RegistrationDueOn.IsZero() && r.Warranty.RegisteredOn.IsZero() && r.Warranty.EndedOn.IsZero()
+}
+
+func (b *book) promiseRows() []PromiseRow {
+	var rows []PromiseRow
+	for i := range b.files {
+		f := &b.files[i]
+		for _, j := range b.promises[f.Roof.ID] {
+			rows = append(rows, PromiseRow{Judged: j, RoofID: f.Roof.ID, RoofRef: f.Roof.Ref, HouseID: f.House.ID,
+				Address: f.Address.Line(), EndsOn: j.Result.LastDay})
+		}
+	}
+	return rows
+}
+
+// PromiseList is a page of promises, how many each part of the list has, and
+// what is owed for those who may see money.
+type PromiseList struct {
+	Rows   []PromiseRow
+	Total  int
+	Counts map[string]int // by PromiseShows
+	Roofs  int            // with a promise of ours in force
+	Owed   *owed.Result
+}
+
+// Promises lists promises, those that end soonest first.
+func (s *Service) Promises(ctx context.Context, who Actor, f PromiseFilter, page store.Page) (*PromiseList, error) {
+	if err := who.need(SeePromises); err != nil {
+		return nil, err
+	}
+	b, err := s.openBook(ctx)
+	if err != nil {
+		return nil, err
+	}
+	list := &PromiseList{Counts: map[string]int{}}
+	roofs := map[int64]bool{}
+	text := models.Fold(f.Text)
+	for _, row := range b.promiseRows() {
+		for _, show := range PromiseShows {
+			if row.shown(show, b.day) {
+				list.Counts[show]++
+			}
+		}
+		if row.InForce() && row.Warranty.OwedBy == "us" {
+			roofs[row.RoofID] = true
+		}
+		if row.shown(f.Show, b.day) && (text == "" || strings.Contains(models.Fold(row.Address+" "+row.Warranty.Ref+" "+row.RoofRef), text)) {
+			list.Rows = append(list.Rows, row)
+		}
+	}
+	list.Roofs, list.Total = len(roofs), len(list.Rows)
+	byRegistration := f.Show == "registration"
+	slices.SortStableFunc(list.Rows, func(a, c PromiseRow) int {
+		if byRegistration {
+			return cmp.Compare(a.Warranty.RegistrationDueOn, c.Warranty.RegistrationDueOn)
+		}
+		if f.Show == "ended" {
+			a, c = c, a
+		}
+		return cmp.Compare(a.EndsOn, c.EndsOn)
+	})
+	offset, limit := page.Bounds()
+	list.Rows = list.Rows[min(offset, len(list.Rows)):min(offset+limit, len(list.Rows))]
+	if who.May(SeeMoney) {
+		result, err := b.owing()
+		if err != nil {
+			return nil, err
+		}
+		list.Owed = &result
+	}
+	return list, nil
+}
+
+// Warranty reads one warranty.
+func (s *Service) Warranty(ctx context.Context, who Actor, id int64) (*models.Warranty, error) {
+	if err := who.need(SeePromises); err != nil {
+		return nil, err
+	}
+	return store.Get[models.Warranty](s.Store.Query(ctx), id)
+}
+
+// SaveWarranty adds a warranty, or saves an edited one. A new one of a maker
+// whose terms ask for registration in so many days gets its due day.
+func (s *Service) SaveWarranty(ctx context.Context, who Actor, w *models.Warranty) error {
+	if err := who.need(EditPromises); err != nil {
+		return err
+	}
+	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
+		if w.ID != 0 {
+			return tx.Update(w)
+		}
+		terms, err := store.Get[models.Terms](tx.Query, w.TermsID)
+		if err != nil {
+			return err
+		}
+		for _, c := range terms.Conditions {
+			if c.Kind == "registered" && c.Days > 0 && w.RegistrationDueOn.IsZero() && !w.StartOn.IsZero() {
+				w.RegistrationDueOn = w.StartOn.AddDays(c.Days)
+			}
+		}
+		if w.Wording == "" {
+			w.Wording = terms.Wording
+		}
+		if w.Ref == "" {
+			if w.Ref, err = nextRef[models.Warranty](tx.Query, "W"); err != nil {
+				return err
+			}
+		}
+		return tx.Create(w)
+	})
+}
+
+// SaveTerms adds terms to the catalogue, or saves edited ones. Terms that the
+// judging would refuse are refused here, before a promise rests on them.
+func (s *Service) SaveTerms(ctx context.Context, who Actor, t *models.Terms) error {
+	if err := who.need(EditCatalogues); err != nil {
+		return err
+	}
+	if err := t.Validate(); err != nil {
+		return err
+	}
+	if err := portfolio.Terms(t).Validate(); err != nil {
+		return models.FieldErrorf("conditions", "", "%v", err)
+	}
+	return s.save(ctx, who, EditCatalogues, t)
+}

@@ -1,0 +1,174 @@
+package service
+
+import (
+	"context"
+
+	"overhang/analytics/lifespan"
+	"overhang/analytics/portfolio"
+	"overhang/analytics/takeoff"
+	"overhang/models"
+	"overhang/models/store"
+)
+
+// RoofPage is everything for a roof's own page. What the person may not see is
+// left out.
+type RoofPage struct {
+	File      *models.RoofFile
+	Life      *portfolio.Life // nil for a roof that has ended
+	Venting   []portfolio.AtticVenting
+	Promises  []portfolio.Judged
+	Next      *DueRow         // its next visit, where one is to come
+	TakeOff   *takeoff.Result // nil where no slope's area is known
+	Looks     []portfolio.Look
+	Crews     map[int64]string // names of the crews of its jobs
+	Holders   []Holder
+	Others    []OtherRoof // the house's other roofs, the newest first
+	Callbacks []models.Callback
+	// Faults say which records stood in the way of a calculation. The page
+	// shows the rest.
+	Faults []string
+}
+
+// Holder is whoever holds or held the house.
+type Holder struct {
+	Holding models.Holding
+	Contact models.Contact
+}
+
+// OtherRoof is another roof of the same house.
+type OtherRoof struct {
+	Roof     models.Roof
+	Covering string
+}
+
+// Roof reads everything for a roof's own page, as of today.
+func (s *Service) Roof(ctx context.Context, who Actor, id int64) (*RoofPage, error) {
+	if err := who.need(SeeRoofs); err != nil {
+		return nil, err
+	}
+	q := s.Store.Query(ctx)
+	set, err := settings(q)
+	if err != nil {
+		return nil, err
+	}
+	today := s.Today(set)
+	f, err := store.RoofFile(q, id)
+	if err != nil {
+		return nil, err
+	}
+	p := &RoofPage{File: f, Crews: map[int64]string{}}
+	fault := func(err error) {
+		if err != nil {
+			p.Faults = append(p.Faults, err.Error())
+		}
+	}
+	p.Venting, err = portfolio.CheckVenting(f, &set.Branch)
+	fault(err)
+	p.Looks, err = portfolio.Looks(f)
+	fault(err)
+	if f.Roof.EndedOn.IsZero() && len(p.Faults) == 0 {
+		p.Life, err = portfolio.EstimateLife(new(lifespan.Estimator), f, p.Venting, &set.Branch, today)
+		fault(err)
+	}
+	if who.May(SeePromises) {
+		p.Promises, err = portfolio.JudgePromises(f, portfolio.Verdict(p.Venting), today)
+		fault(err)
+	}
+	if in, known := portfolio.TakeOff(f, &set.Branch); known {
+		r, err := takeoff.TakeOff(in)
+		fault(err)
+		if err == nil {
+			p.TakeOff = &r
+		}
+	}
+	if who.May(SeeVisits) {
+		if p.Next, err = s.nextVisit(ctx, id); err != nil {
+			return nil, err
+		}
+	}
+	if who.May(SeeCallbacks) {
+		p.Callbacks = f.Callbacks
+		if !who.May(SeeContacts) {
+			p.Callbacks = withoutCallers(p.Callbacks)
+		}
+	}
+	if !who.May(SeeMoney) {
+		for i := range f.Jobs {
+			f.Jobs[i].Price, f.Jobs[i].Holdback = 0, 0
+		}
+	}
+	crews, err := store.List[models.Crew](q, "name", "")
+	if err != nil {
+		return nil, err
+	}
+	for _, c := range crews {
+		p.Crews[c.ID] = c.Name
+	}
+	if who.May(SeeContacts) {
+		if p.Holders, err = holders(q, f.Holdings); err != nil {
+			return nil, err
+		}
+	}
+	roofs, err := store.List[models.Roof](q, "laid_on DESC", "house_id = ? AND id <> ?", f.House.ID, id)
+	if err != nil {
+		return nil, err
+	}
+	for _, r := range roofs {
+		other := OtherRoof{Roof: r}
+		if r.CoveringID != nil {
+			c, err := store.Get[models.Covering](q, *r.CoveringID)
+			if err != nil {
+				return nil, err
+			}
+			other.Covering = c.Name
+		}
+		p.Others = append(p.Others, other)
+	}
+	return p, nil
+}
+
+func withoutCallers(in []models.Callback) []models.Callback {
+	out := make([]models.Callback, len(in))
+	for i, c := range in {
+		c.Caller, c.Phone, c.AddressGiven = "", "", ""
+		out[i] = c
+	}
+	return out
+}
+
+func holders(q store.Query, holdings []models.Holding) ([]Holder, error) {
+	ids := make([]int64, len(holdings))
+	for i, h := range holdings {
+		ids[i] = h.ContactID
+	}
+	contacts, err := store.ListIn[models.Contact](q, "id", ids)
+	if err != nil {
+		return nil, err
+	}
+	byID := map[int64]models.Contact{}
+	for _, c := range contacts {
+		byID[c.ID] = c
+	}
+	var out []Holder
+	for i := len(holdings) - 1; i >= 0; i-- {
+		out = append(out, Holder{holdings[i], byID[holdings[i].ContactID]})
+	}
+	return out, nil
+}
+
+// nextVisit gives the next visit of a roof that is in the book, or nil.
+func (s *Service) nextVisit(ctx context.Context, roofID int64) (*DueRow, error) {
+	b, err := s.openBook(ctx)
+	if err != nil || b.file(roofID) == nil {
+		return nil, err
+	}
+	for _, v := range b.due.Visits {
+		if portfolio.ID(v.ID) == roofID {
+			row, found := b.dueRow(v)
+			if found {
+				return &row, nil
+			}
+		}
+	}
+	return nil, nil
+}

@@ -1,0 +1,376 @@
+package service
+
+import (
+	"context"
+	"slices"
+
+	"overhang/analytics/geo"
+	"overhang/analytics/units"
+	"overhang/analytics/visits"
+	"overhang/models"
+	"overhang/models/store"
+)
+
+// Booking is a visit to be booked.
+type Booking struct {
+	HouseID    int64
+	RoofID     *int64
+	Purpose    string
+	On         units.Date
+	PlaceInDay *int
+	ByName     string
+	StormID    *int64
+	CallbackID *int64
+	Notes      string
+}
+
+// Book books visits, all or none. A house that has an open visit for the same
+// purpose has it moved to the new day instead of a second one.
+func (s *Service) Book(ctx context.Context, who Actor, bookings []Booking) error {
+	if err := who.need(BookVisits); err != nil {
+		return err
+	}
+	set, err := s.Settings(ctx)
+	if err != nil {
+		return err
+	}
+	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
+		for _, b := range bookings {
+			looker, err := lookerNumber(tx.Query, b.ByName)
+			if err != nil {
+				return err
+			}
+			if b.On.IsZero() {
+				return models.FieldErrorf("booked_for", "", "is needed")
+			}
+			if b.On < s.Today(set) {
+				return models.FieldErrorf("booked_for", b.On.String(), "must not be before today (%s)", s.Today(set))
+			}
+			open, err := store.List[models.Visit](tx.Query, "id",
+				"house_id = ? AND purpose = ? AND done_on IS NULL AND cancelled_on IS NULL AND declined_on IS NULL", b.HouseID, b.Purpose)
+			if err != nil {
+				return err
+			}
+			if len(open) > 0 {
+				v := &open[0]
+				v.BookedFor, v.PlaceInDay, v.ByName, v.PersonID = b.On, b.PlaceInDay, b.ByName, looker
+				if err := tx.Update(v); err != nil {
+					return err
+				}
+				continue
+			}
+			v := &models.Visit{HouseID: b.HouseID, RoofID: b.RoofID, Purpose: b.Purpose, BookedFor: b.On, PlaceInDay: b.PlaceInDay,
+				ByName: b.ByName, PersonID: looker, StormID: b.StormID, CallbackID: b.CallbackID, Notes: b.Notes}
+			if v.Ref, err = nextRef[models.Visit](tx.Query, "V"); err != nil {
+				return err
+			}
+			if err := tx.Create(v); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// lookerNumber gives the number of the person with that name, where there is
+// one and only one; a visit may also be by somebody who does not sign in.
+func lookerNumber(q store.Query, name string) (*int64, error) {
+	people, err := store.List[models.Person](q, "id", "name = ? AND ended_on IS NULL", name)
+	if err != nil || len(people) != 1 || name == "" {
+		return nil, err
+	}
+	return &people[0].ID, nil
+}
+
+// Lookers lists the names of those who look at roofs: whoever signs in and may
+// add findings, and whoever has visits booked.
+func (s *Service) Lookers(ctx context.Context, who Actor) ([]string, error) {
+	if err := who.need(SeeVisits); err != nil {
+		return nil, err
+	}
+	q := s.Store.Query(ctx)
+	people, err := q.CurrentPeople()
+	if err != nil {
+		return nil, err
+	}
+	var names []string
+	for _, p := range people {
+		if p.Roles.Has(models.Roofer) || p.Roles.Has(models.Scheduler) {
+			names = append(names, p.Name)
+		}
+	}
+	booked, err := store.Rows[struct{ ByName string }](q,
+		"SELECT DISTINCT by_name FROM visits WHERE by_name <> '' AND booked_for IS NOT NULL AND done_on IS NULL AND cancelled_on IS NULL AND declined_on IS NULL")
+	if err != nil {
+		return nil, err
+	}
+	for _, b := range booked {
+		names = append(names, b.ByName)
+	}
+	slices.Sort(names)
+	return slices.Compact(names), nil
+}
+
+// BookDue books the visits that are due on roofs, on one day for one person, in
+// the order given or, unless it is kept, in a short one. They come after what
+// that person has that day already. A roof that has been booked or looked at in
+// the meantime refuses them all.
+func (s *Service) BookDue(ctx context.Context, who Actor, roofs []int64, keepOrder bool, on units.Date, byName string) error {
+	if err := who.need(BookVisits); err != nil {
+		return err
+	}
+	if len(roofs) == 0 {
+		return models.Errorf(models.Invalid, "Choose at least one roof in the list, then book again.")
+	}
+	if len(roofs) > 200 {
+		return models.Errorf(models.Invalid, "More than 200 roofs are not for one day.")
+	}
+	b, err := s.openBook(ctx)
+	if err != nil {
+		return err
+	}
+	rows := map[int64]DueRow{}
+	for _, v := range b.due.Visits {
+		if row, found := b.dueRow(v); found && slices.Contains(roofs, row.RoofID) {
+			rows[row.RoofID] = row
+		}
+	}
+	var order []int64
+	for _, id := range roofs {
+		row, found := rows[id]
+		if !found || (row.State != visits.Due && row.State != visits.OK) {
+			name := "One of the roofs"
+			if found {
+				name = row.Address
+			}
+			return models.Errorf(models.Conflict, "%s is not waiting for a visit any more: somebody has booked or ended it in the meantime. Look at the list again.", name)
+		}
+		if !slices.Contains(order, id) {
+			order = append(order, id)
+		}
+	}
+	if !keepOrder {
+		if order, err = b.shortOrder(order); err != nil {
+			return err
+		}
+	}
+	q := s.Store.Query(ctx)
+	last, err := store.Rows[struct{ Place int }](q, `SELECT coalesce(max(place_in_day), 0) AS place FROM visits
+WHERE booked_for = ? AND by_name = ? AND done_on IS NULL AND cancelled_on IS NULL AND declined_on IS NULL`, on, byName)
+	if err != nil {
+		return err
+	}
+	bookings := make([]Booking, len(order))
+	for i, id := range order {
+		row, place := rows[id], last[0].Place+i+1
+		bookings[i] = Booking{HouseID: row.HouseID, RoofID: &row.RoofID, Purpose: row.Purpose, On: on, PlaceInDay: &place, ByName: byName}
+	}
+	return s.Book(ctx, who, bookings)
+}
+
+// shortOrder puts roofs in an order that makes a short way from the branch;
+// those without a position come last.
+func (b *book) shortOrder(roofs []int64) ([]int64, error) {
+	var placed, out, unplaced []int64
+	var places []geo.Point
+	for _, id := range roofs {
+		h := &b.file(id).House
+		if h.Lat == nil {
+			unplaced = append(unplaced, id)
+			continue
+		}
+		placed, places = append(placed, id), append(places, geo.Point{Lat: *h.Lat, Lon: *h.Lon})
+	}
+	if len(places) > 0 {
+		start := places[0]
+		if b.set.Branch.Lat != nil {
+			start = geo.Point{Lat: *b.set.Branch.Lat, Lon: *b.set.Branch.Lon}
+		}
+		tour, err := geo.NewTour(start, places, true)
+		if err != nil {
+			return nil, err
+		}
+		for _, i := range tour.Order {
+			out = append(out, placed[i])
+		}
+	}
+	return append(out, unplaced...), nil
+}
+
+// MoveVisit books an open visit for another day or another person. Its place in
+// the day's order is kept only within the same day.
+func (s *Service) MoveVisit(ctx context.Context, who Actor, id, version int64, on units.Date, byName string) error {
+	if err := who.need(BookVisits); err != nil {
+		return err
+	}
+	set, err := s.Settings(ctx)
+	if err != nil {
+		return err
+	}
+	if on.IsZero() {
+		return models.FieldErrorf("booked_for", "", "is needed")
+	}
+	if today := s.Today(set); on < today {
+		return models.FieldErrorf("booked_for", on.String(), "must not be before today (%s)", today)
+	}
+	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
+		v, err := openVisit(tx.Query, id)
+		if err != nil {
+			return err
+		}
+		v.Version = version
+		if v.BookedFor != on || v.ByName != byName {
+			v.PlaceInDay = nil
+		}
+		v.BookedFor, v.ByName = on, byName
+		if v.PersonID, err = lookerNumber(tx.Query, byName); err != nil {
+			return err
+		}
+		return tx.Update(v)
+	})
+}
+
+func openVisit(q store.Query, id int64) (*models.Visit, error) {
+	v, err := store.Get[models.Visit](q, id)
+	if err == nil && !v.Open() {
+		return nil, models.Errorf(models.Conflict, "This visit is over: it was done, declined or called off in the meantime.")
+	}
+	return v, err
+}
+
+// EndVisit takes a booked or offered visit off the list: declined when the
+// homeowner said no, cancelled otherwise.
+func (s *Service) EndVisit(ctx context.Context, who Actor, id, version int64, declined bool) error {
+	if err := who.need(BookVisits); err != nil {
+		return err
+	}
+	set, err := s.Settings(ctx)
+	if err != nil {
+		return err
+	}
+	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
+		v, err := openVisit(tx.Query, id)
+		if err != nil {
+			return err
+		}
+		v.Version = version
+		if declined {
+			v.DeclinedOn = s.Today(set)
+		} else {
+			v.CancelledOn = s.Today(set)
+		}
+		return tx.Update(v)
+	})
+}
+
+// VisitFile is one visit with its house and what it found.
+type VisitFile struct {
+	Visit    models.Visit
+	Address  models.Address
+	House    models.House
+	Holder   *models.Contact // for those who may see contacts
+	Slopes   []models.Slope
+	Findings []models.Finding
+}
+
+// Visit reads one visit.
+func (s *Service) Visit(ctx context.Context, who Actor, id int64) (*VisitFile, error) {
+	if err := who.need(SeeVisits); err != nil {
+		return nil, err
+	}
+	q := s.Store.Query(ctx)
+	v, err := store.Get[models.Visit](q, id)
+	if err != nil {
+		return nil, err
+	}
+	f := &VisitFile{Visit: *v}
+	house, err := store.Get[models.House](q, v.HouseID)
+	if err != nil {
+		return nil, err
+	}
+	f.House = *house
+	address, err := store.First[models.Address](q, "house_id = ? AND main = 1", v.HouseID)
+	if err != nil {
+		return nil, err
+	}
+	f.Address = *address
+	roofID := v.RoofID
+	if roofID == nil {
+		roofs, err := store.List[models.Roof](q, "ours DESC, laid_on DESC", "house_id = ? AND ended_on IS NULL", v.HouseID)
+		if err != nil {
+			return nil, err
+		}
+		if len(roofs) > 0 {
+			roofID = &roofs[0].ID
+		}
+	}
+	if roofID != nil {
+		file, err := store.RoofFile(q, *roofID)
+		if err != nil {
+			return nil, err
+		}
+		f.Slopes = file.Slopes
+		f.Visit.RoofID = roofID
+	}
+	if f.Findings, err = store.List[models.Finding](q, "id", "visit_id = ?", id); err != nil {
+		return nil, err
+	}
+	if who.May(SeeContacts) {
+		if f.Holder, err = store.Holder(q, v.HouseID); err != nil {
+			return nil, err
+		}
+	}
+	return f, nil
+}
+
+// RecordVisit saves that a visit was done and what it found, all or nothing. A
+// finding that the visit already had, of the same defect on the same slope, is
+// changed; the others stay.
+func (s *Service) RecordVisit(ctx context.Context, who Actor, v *models.Visit, findings []models.Finding) error {
+	if err := who.need(AddFindings); err != nil {
+		return err
+	}
+	set, err := s.Settings(ctx)
+	if err != nil {
+		return err
+	}
+	if v.DoneOn.IsZero() {
+		v.DoneOn = s.Today(set)
+	}
+	if v.DoneOn > s.Today(set) {
+		return models.FieldErrorf("done_on", v.DoneOn.String(), "must not be after today (%s)", s.Today(set))
+	}
+	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
+		if v.ID == 0 {
+			if v.Ref, err = nextRef[models.Visit](tx.Query, "V"); err != nil {
+				return err
+			}
+			if err := tx.Create(v); err != nil {
+				return err
+			}
+		} else if err := tx.Update(v); err != nil {
+			return err
+		}
+		kept, err := store.List[models.Finding](tx.Query, "id", "visit_id = ?", v.ID)
+		if err != nil {
+			return err
+		}
+		for i := range findings {
+			f := &findings[i]
+			f.VisitID = v.ID
+			same := slices.IndexFunc(kept, func(k models.Finding) bool { return k.Defect == f.Defect && sameNumber(k.SlopeID, f.SlopeID) })
+			if same >= 0 {
+				f.Row = kept[same].Row
+				err = tx.Update(f)
+			} else {
+				err = tx.Create(f)
+			}
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+func sameNumber(a, b *int64) bool { return (a == nil) == (b == nil) && (a == nil || *a == *b) }
