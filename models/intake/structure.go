@@ -134,16 +134,15 @@ type Vent struct {
 	Attic string
 }
 
-// inARun says whether a vent is continuous, and its free area that of a metre.
-func (v *Vent) inARun() bool {
-	return slices.Contains([]string{"ridge", "soffit_strip", "drip_edge_vent"}, v.Kind)
-}
+// inARun says whether a vent is continuous: it has a length, and its free area
+// is that of a metre.
+func (v *Vent) inARun() bool { return v.Length != nil }
 
 // Vents are the openings of attics.
 var Vents = &Sheet[Vent]{
 	name: "vents",
-	about: "The openings that let air into or out of an attic. Ridge, soffit strip and drip edge vents are stamped with their free area a foot or " +
-		"metre of run, the others with that of one vent.",
+	about: "The openings that let air into or out of an attic. A continuous vent has a length, and is stamped with its free area a foot or metre " +
+		"of run; the others with that of one vent.",
 	columns: slices.Concat(placeColumns(func(v *Vent) *Place { return &v.Place }, "H-0001", "H-0001"), []column[Vent]{
 		textColumn("attic", "main where it is empty", 80, func(v *Vent) *string { return &v.Attic }, standing[Vent](MainName), field[Vent]("attic_id"),
 			example[Vent]("main", "main")),
@@ -154,9 +153,9 @@ var Vents = &Sheet[Vent]{
 	},
 		quantity("length", "of a continuous vent", lengths, func(v *Vent) **units.Length { return &v.Length }, example[Vent]("", "48")),
 		quantity("panel_area", "of soffit panels", floorAreas, func(v *Vent) **units.Area { return &v.PanelArea }),
-		onlyWhere(func(v *Vent) bool { return !v.inARun() }, "this kind of vent is stamped by its run; use free_area_in2_per_ft or free_area_cm2_per_m",
+		onlyWhere(func(v *Vent) bool { return !v.inARun() }, "a vent with a length is stamped by its run; use free_area_in2_per_ft or free_area_cm2_per_m",
 			quantity("free_area", "net, of one vent, as stamped", ventAreas, func(v *Vent) **units.Area { return &v.FreeArea }, example[Vent]("50", ""))),
-		onlyWhere((*Vent).inARun, "this kind of vent is stamped singly; use free_area_in2 or free_area_cm2",
+		onlyWhere((*Vent).inARun, "a vent without a length is stamped singly; use free_area_in2 or free_area_cm2, or give its length",
 			quantity("free_area", "net, of a foot or metre of run, as stamped", ventRuns, func(v *Vent) **units.Area { return &v.FreeArea }, example[Vent]("", "9")), "free_area_run"),
 		[]column[Vent]{
 			numberColumn("blocked", "share shut by insulation, paint or snow, 0 to 1", func(v *Vent) **float64 { return &v.Blocked }, example[Vent]("0", "0.25")),

@@ -59,7 +59,7 @@ var Findings = &Sheet[Finding]{
 			example[Finding]("main", "main")),
 		textColumn("slope", "by its name; empty for the whole roof", 80, func(f *Finding) *string { return &f.Slope }, partOfKey, field[Finding]("slope_id"),
 			example[Finding]("south", "")),
-		textColumn("defect", "key in the catalogue of defects", 60, func(f *Finding) *string { return &f.Defect }, key, example[Finding]("granule_loss", "nail_pops")),
+		textColumn("defect", "key in the catalogue of defects", 60, func(f *Finding) *string { return &f.Defect }, key, example[Finding]("granule_loss", "popped_nails")),
 		nthColumn(func(f *Finding) *int { return &f.Nth }),
 		wordColumn("look", "", models.LookStates, func(f *Finding) *string { return &f.Look }, example[Finding]("seen", "none")),
 		wholeColumn("severity", "1 to 3, of what was seen", func(f *Finding) **int { return &f.Severity }, example[Finding]("1", "")),
