@@ -154,8 +154,10 @@ func (r *Request) render(status int, page views.Page) error {
 }
 
 // Refused answers with the page of a form that was refused: what was typed is
-// still in it, and the rules that were broken stand beside their fields. Errors
-// that typing again does not mend are returned as they are.
+// still in it, and the rules that were broken stand beside their fields. The
+// page is made from the record as it is now, so that somebody whose record was
+// changed meanwhile sees both and can save again. Errors that typing again does
+// not mend are returned as they are.
 func (r *Request) Refused(page views.Page, form *views.Form, err error) error {
 	e := publicError(err)
 	if e == nil || (e.Code != models.Invalid && e.Code != models.Conflict && e.Code != models.TooMany) {
@@ -171,7 +173,7 @@ func (r *Request) Refused(page views.Page, form *views.Form, err error) error {
 		}
 		rules[f.Field] += f.Rule
 	}
-	form.Keep(r.Form().Values()).Refuse(e.Message, rules)
+	form.Compare(r.Form().Values()).Refuse(e.Message, rules)
 	return r.render(statuses[e.Code], page)
 }
 

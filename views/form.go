@@ -1,8 +1,10 @@
 package views
 
 import (
+	"maps"
 	"net/url"
 	"slices"
+	"strings"
 )
 
 // FieldKind says how a field is filled in.
@@ -45,6 +47,7 @@ type Field struct {
 	Autofill string // the HTML autocomplete token, such as "current-password"
 	Accept   string // kinds of File, such as "image/*"
 	Error    string // the rule that was broken, beside the field
+	Kept     Phrase // what is kept by now, where somebody else changed the record meanwhile
 	ID       string // set by the form
 }
 
@@ -59,6 +62,9 @@ func (f Field) Described() string {
 			ids += " "
 		}
 		ids += f.ID + "-error"
+	}
+	if !f.Kept.IsZero() {
+		ids = strings.TrimSpace(ids + " " + f.ID + "-kept")
 	}
 	return ids
 }
@@ -146,6 +152,40 @@ func (f *Form) Keep(values url.Values) *Form {
 		}
 	})
 	return f
+}
+
+// Compare puts back what was typed, as Keep does, into a form that was filled
+// from the newest record: where somebody else changed the record meanwhile, what
+// is kept now stands beside each field that was typed otherwise, and the form
+// goes on from the newest version, so that sending it again saves it.
+func (f *Form) Compare(typed url.Values) *Form {
+	newer := false
+	f.each(func(field *Field) {
+		newer = newer || (field.Name == "version" && field.Kind == Hidden && typed.Has("version") && typed.Get("version") != field.Value)
+	})
+	if !newer {
+		return f.Keep(typed)
+	}
+	f.each(func(field *Field) {
+		same := strings.TrimSpace(strings.ReplaceAll(typed.Get(field.Name), "\r\n", "\n")) == field.Value
+		switch {
+		case !typed.Has(field.Name) || same || slices.Contains([]FieldKind{Hidden, Password, File, Several}, field.Kind):
+			return
+		case field.Value == "":
+			field.Kept = Say("form.kept.nothing")
+		default:
+			kept := Plain(field.Value)
+			for _, o := range field.Options {
+				if o.Value == field.Value {
+					kept = o.Label
+				}
+			}
+			field.Kept = Say("form.kept", "value", kept)
+		}
+	})
+	rest := maps.Clone(typed)
+	rest.Del("version")
+	return f.Keep(rest)
 }
 
 // Refuse shows which rules were broken: a message about the whole, and for each

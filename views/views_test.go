@@ -3,6 +3,7 @@ package views
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"html/template"
 	"io"
 	"io/fs"
@@ -244,6 +245,32 @@ func TestWriting(t *testing.T) {
 	for mid, want := range map[float64]int{0.1: 1, 2.9: 1, 3: 2, 7.9: 2, 8: 3, 14.9: 3, 15: 4, 60: 4} {
 		if got := (YearsLeft{mid / 2, mid, mid * 2}).Step(); got != want {
 			t.Errorf("%g years are step %d, want %d", mid, got, want)
+		}
+	}
+}
+
+// Whoever saves second keeps what was typed, sees what is kept by now, and goes
+// on from the newest version.
+func TestTheSecondEditorSeesBoth(t *testing.T) {
+	fresh := func() *Form {
+		return Frame{}.Form("f", "/f", Plain("Keep"), Field{Name: "version", Kind: Hidden, Value: "4"},
+			Field{Name: "note", Kind: Long, Value: "theirs\nlong"}, Field{Name: "same", Kind: Text, Value: "x"},
+			Field{Name: "state", Kind: Choice, Value: "b", Options: []Option{{"a", Plain("Alpha")}, {"b", Plain("Beta")}}},
+			Field{Name: "gone", Kind: Text, Value: ""})
+	}
+	typed := map[string][]string{"version": {"3"}, "note": {"mine"}, "same": {"x"}, "state": {"a"}, "gone": {"here"}}
+	f := fresh().Compare(typed)
+	want := []Field{{Value: "4"}, {Value: "mine", Kept: Say("form.kept", "value", Plain("theirs\nlong"))}, {Value: "x"},
+		{Value: "a", Kept: Say("form.kept", "value", Plain("Beta"))}, {Value: "here", Kept: Say("form.kept.nothing")}}
+	for i, got := range f.Groups[0].Fields {
+		if got.Value != want[i].Value || fmt.Sprint(got.Kept) != fmt.Sprint(want[i].Kept) {
+			t.Errorf("%s holds %q with %v beside it, want %q with %v", got.Name, got.Value, got.Kept, want[i].Value, want[i].Kept)
+		}
+	}
+	typed["version"] = []string{"4"}
+	for _, got := range fresh().Compare(typed).Groups[0].Fields {
+		if !got.Kept.IsZero() {
+			t.Errorf("%s: nobody changed the record, yet %v stands beside it", got.Name, got.Kept)
 		}
 	}
 }
