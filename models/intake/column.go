@@ -293,6 +293,9 @@ func refColumn[T any](name, about string, at func(*T) *string, options ...option
 	return with(c, options)
 }
 
+// mostOfItem bounds an item that is read as numbers and words.
+const mostOfItem = 800
+
 // listColumn holds a list that is kept whole, item by item.
 func listColumn[T any](name, about string, most int, parse func(*T, []string) error, items func(*T) []string, options ...option[T]) column[T] {
 	return with(column[T]{Column: Column{Name: name, About: about},

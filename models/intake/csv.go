@@ -81,26 +81,17 @@ type table struct {
 
 // openTable reads as far as the header line and finds the separator.
 func openTable(r io.Reader) (*table, error) {
-	g := &guard{r: r, line: 1, start: 1}
-	b := bufio.NewReaderSize(g, 64<<10)
-	head, err := b.Peek(4)
-	if err != nil && !errors.Is(err, io.EOF) && !errors.As(err, new(*fault)) {
-		return nil, err
+	raw := bufio.NewReader(r)
+	// An error shows again when the file is read on.
+	mark, _ := raw.Peek(3)
+	switch {
+	case bytes.HasPrefix(mark, []byte{0xff, 0xfe}) || bytes.HasPrefix(mark, []byte{0xfe, 0xff}):
+		return nil, &fault{1, "is written in UTF-16; save the file as CSV UTF-8"}
+	case string(mark) == "\ufeff":
+		raw.Discard(len(mark))
 	}
-	for _, mark := range [][]byte{{0xff, 0xfe}, {0xfe, 0xff}} {
-		if bytes.HasPrefix(head, mark) {
-			return nil, &fault{1, "is written in UTF-16; save the file as CSV UTF-8"}
-		}
-	}
-	if bytes.HasPrefix(head, []byte("\ufeff")) {
-		if _, err := b.Discard(3); err != nil {
-			return nil, err
-		}
-	}
-	head, err = b.Peek(b.Size())
-	if errors.As(err, new(*fault)) {
-		return nil, err
-	}
+	b := bufio.NewReaderSize(&guard{r: raw, line: 1, start: 1}, 64<<10)
+	head, err := b.Peek(b.Size())
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, err
 	}
@@ -201,9 +192,11 @@ func CountRows(r io.Reader) (int, error) {
 	return 0, err
 }
 
-// runs says whether a spreadsheet could take the text for a formula.
+// runs says whether a spreadsheet could take the text for a formula. What is
+// said of a text holds for it with apostrophes before it too, so that the one
+// that neutral puts there can be told.
 func runs(s string) bool {
-	if strings.HasPrefix(s, "\t") || strings.HasPrefix(s, "\r") {
+	if bare := strings.TrimLeft(s, "'"); strings.HasPrefix(bare, "\t") || strings.HasPrefix(bare, "\r") {
 		return true
 	}
 	for _, r := range s {

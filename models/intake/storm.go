@@ -21,7 +21,7 @@ var Storms = &Sheet[Storm]{
 		textColumn("name", "", 120, func(s *Storm) *string { return &s.Name }, example[Storm]("June hail", "October wind")),
 		dayColumn("on", "", func(s *Storm) *units.Date { return &s.On }, example[Storm]("2023-06-14", "2023-10-02")),
 		wordColumn("kind", "", models.StormKinds, func(s *Storm) *string { return &s.Kind }, example[Storm]("hail", "wind")),
-		listColumn("shape", "points of the track or the area, each as latitude and longitude in degrees, with | between them", 60,
+		listColumn("shape", "points of the track or the area, each as latitude and longitude in degrees, with | between them", mostOfItem,
 			func(s *Storm, items []string) (err error) { s.Shape, err = parseShape(items); return err },
 			func(s *Storm) []string {
 				var out []string

@@ -24,7 +24,7 @@ var TermsSheet = &Sheet[Terms]{
 		countColumn("full_months", "the full span", func(t *Terms) *int { return &t.FullMonths }, example[Terms]("120", "120")),
 		wordColumn("share_method", "how the share falls after the full span", models.ShareMethods, func(t *Terms) *string { return &t.ShareMethod },
 			example[Terms]("none", "steps")),
-		listColumn("steps", "month:share with | between them, such as 120:0.6|240:0.3", 40,
+		listColumn("steps", "month:share with | between them, such as 120:0.6|240:0.3", mostOfItem,
 			func(t *Terms, items []string) (err error) { t.Steps, err = parseSteps(items); return err },
 			func(t *Terms) []string {
 				var out []string
@@ -42,7 +42,7 @@ var TermsSheet = &Sheet[Terms]{
 		wordColumn("transfer", "whether it goes along with a sale", models.TransferRules, func(t *Terms) *string { return &t.Transfer }, example[Terms]("once", "by_notice")),
 		countColumn("notice_days", "for a transfer by notice", func(t *Terms) *int { return &t.NoticeDays }, example[Terms]("", "30")),
 		wholeColumn("after_transfer", "months that are left at most after a transfer", func(t *Terms) **int { return &t.AfterTransfer }, example[Terms]("", "60")),
-		listColumn("conditions", "condition or condition:days, with | between them", 60,
+		listColumn("conditions", "condition or condition:days, with | between them", mostOfItem,
 			func(t *Terms, items []string) (err error) { t.Conditions, err = parseConditions(items); return err },
 			func(t *Terms) []string {
 				var out []string
