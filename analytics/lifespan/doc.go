@@ -42,7 +42,7 @@
 // Everything is integrated on even grids of ln T, two for each age, which meet
 // at the age where standing makes a kink; the six-point rule is exact
 // for polynomials of the fifth degree. Quantiles agree with closed forms and with adaptive integration to
-// 1e-6 of their value where no reading is sharper than a grid cell (all errors
+// 2e-6 of their value where no reading is sharper than a grid cell (all errors
 // of 4 points and more), and shares of less than 3e-8 below the first age of
 // the grid are left out. An age known to a month is taken as one number.
 //
