@@ -17,6 +17,7 @@ import (
 // PromiseFilter says which promises to list.
 type PromiseFilter struct {
 	Show string // one of PromiseShows; "" is in force
+	Ours bool   // only what we owe ourselves
 	Text string // in the address, the ref
 }
 
@@ -33,10 +34,11 @@ type PromiseRow struct {
 	EndsOn  units.Date
 }
 
-// EndingDays is how far ahead a promise counts as ending, and RegistrationDays
-// how far ahead a registration with the maker is called for.
+// EndingDays is how far ahead a promise counts as ending: half a year, so that
+// a last look still falls into a season. RegistrationDays is how far ahead a
+// registration with the maker is called for.
 const (
-	EndingDays       = 90
+	EndingDays       = 180
 	RegistrationDays = 30
 )
 
@@ -103,7 +105,7 @@ func (s *Service) Promises(ctx context.Context, who Actor, f PromiseFilter, page
 		if row.InForce() && row.Warranty.OwedBy == "us" {
 			roofs[row.RoofID] = true
 		}
-		if row.shown(f.Show, b.day) && (text == "" || strings.Contains(models.Fold(row.Address+" "+row.Warranty.Ref+" "+row.RoofRef), text)) {
+		if row.shown(f.Show, b.day) && (!f.Ours || row.Warranty.OwedBy == "us") && (text == "" || strings.Contains(models.Fold(row.Address+" "+row.Warranty.Ref+" "+row.RoofRef), text)) {
 			list.Rows = append(list.Rows, row)
 		}
 	}
@@ -128,6 +130,73 @@ func (s *Service) Promises(ctx context.Context, who Actor, f PromiseFilter, page
 		list.Owed = &result
 	}
 	return list, nil
+}
+
+// PromiseFile is one warranty with what it rests on.
+type PromiseFile struct {
+	Warranty models.Warranty
+	Terms    models.Terms
+	Judged   *portfolio.Judged // nil where the records of the roof could not be judged
+	Roof     *models.RoofFile
+	Job      *models.Job // the one it was signed with, where known
+	Trail    []models.AuditEntry
+}
+
+// Promise reads one warranty, judged as of today.
+func (s *Service) Promise(ctx context.Context, who Actor, id int64) (*PromiseFile, error) {
+	w, err := s.Warranty(ctx, who, id)
+	if err != nil {
+		return nil, err
+	}
+	b, err := s.openBook(ctx)
+	if err != nil {
+		return nil, err
+	}
+	f := &PromiseFile{Warranty: *w, Roof: b.file(w.RoofID)}
+	if f.Roof == nil {
+		return nil, models.Errorf(models.NotFound, "There is no such warranty.")
+	}
+	f.Terms = f.Roof.TermsOf(*w)
+	for _, j := range b.promises[w.RoofID] {
+		if j.Warranty.ID == id {
+			f.Judged = &j
+		}
+	}
+	for _, j := range f.Roof.Jobs {
+		if w.JobID != nil && j.ID == *w.JobID {
+			f.Job = &j
+		}
+	}
+	f.Trail, err = s.Store.Query(ctx).History(w.Noun(), id, store.Page{Size: 100})
+	return f, err
+}
+
+// PromiseDraft is what a warranty on a roof is made from: its jobs, and the
+// terms that are still given.
+type PromiseDraft struct {
+	Roof    models.Roof
+	Address string
+	Jobs    []models.Job
+	Terms   []models.Terms
+}
+
+// NewPromise reads what a new warranty on a roof is made from. It needs the
+// permission to add one.
+func (s *Service) NewPromise(ctx context.Context, who Actor, roofID int64) (*PromiseDraft, error) {
+	if err := who.need(EditPromises); err != nil {
+		return nil, err
+	}
+	q := s.Store.Query(ctx)
+	f, err := store.RoofFile(q, roofID)
+	if err != nil {
+		return nil, err
+	}
+	d := &PromiseDraft{Roof: f.Roof, Address: f.Address.Line()}
+	if d.Jobs, err = store.List[models.Job](q, "coalesce(closed_on, started_on, sold_on) DESC, id", "house_id = ?", f.House.ID); err != nil {
+		return nil, err
+	}
+	d.Terms, err = store.List[models.Terms](q, "ended_on IS NOT NULL, name", "")
+	return d, err
 }
 
 // Warranty reads one warranty.

@@ -1,0 +1,301 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"reflect"
+	"slices"
+	"strings"
+	"unicode"
+
+	"overhang/analytics/geo"
+	"overhang/analytics/lifespan"
+	"overhang/analytics/neighbours"
+	"overhang/analytics/owed"
+	"overhang/analytics/promise"
+	"overhang/analytics/storms"
+	"overhang/analytics/takeoff"
+	"overhang/analytics/units"
+	"overhang/analytics/venting"
+	"overhang/analytics/visits"
+	"overhang/analytics/wear"
+)
+
+// calculation is one method of the program, run on JSON without a database.
+type calculation struct {
+	name  string
+	about string
+	// table is the field of the input whose rows may be given as CSV instead;
+	// empty when there is none.
+	table string
+	run   func(input []byte) (any, error)
+	rows  reflect.Type // of the table
+}
+
+// calculations are all of them, in the order of the help.
+var calculations = []calculation{
+	calculate("lifespan", "the years left in a covering", "", lifespan.Estimate),
+	calculate("wear", "a rating from what a look found", "findings", wear.Rate),
+	calculate("venting", "net free vent area asked for and there, by code and edition", "openings", venting.Check),
+	calculate("takeoff", "squares, bundles, nails and runs of a roof", "slopes", takeoff.TakeOff),
+	calculate("promise", "what a warranty covers on a day", "", promise.Judge),
+	calculate("owed", "what callbacks will cost under the promises in force", "promises", owed.Estimate),
+	calculate("provision", "a provision by expected value", "", owed.Provision),
+	calculate("visits", "who is due for a check-up or a storm look, and since when", "roofs", visits.WhoIsDue),
+	calculate("days", "day plans of visits, in order", "stops", visits.PlanDays),
+	calculate("neighbours", "houses ranked by likeness and need", "houses", neighbours.Rank),
+	calculate("walk", "the order in which to walk along houses", "stops", neighbours.Walk),
+	calculate("storms", "which roofs a storm crossed, and how soon each is worth a look", "roofs", storms.Crossed),
+	calculate("distance", "the distance between two points on the earth", "", distance),
+}
+
+// distanceInput is two points.
+type distanceInput struct {
+	From geo.Point `json:"from"`
+	To   geo.Point `json:"to"`
+}
+
+type distanceResult struct {
+	Distance  units.Length `json:"distance_m"`
+	AzimuthAt float64      `json:"azimuth_from_deg"` // clockwise from north, at the first point
+	AzimuthTo float64      `json:"azimuth_to_deg"`   // at the second, going on
+}
+
+func distance(in distanceInput) (distanceResult, error) {
+	for name, p := range map[string]geo.Point{"from": in.From, "to": in.To} {
+		if err := p.Validate(); err != nil {
+			return distanceResult{}, fmt.Errorf("%s.%w", name, err)
+		}
+	}
+	d, at, to := geo.Inverse(in.From, in.To)
+	return distanceResult{d, at, to}, nil
+}
+
+func calculate[In, Out any](name, about, table string, method func(In) (Out, error)) calculation {
+	c := calculation{name: name, about: about, table: table, run: func(input []byte) (any, error) {
+		var in In
+		if err := decode(input, &in); err != nil {
+			return nil, err
+		}
+		return method(in)
+	}}
+	if table != "" {
+		f, found := field(reflect.TypeFor[In](), table)
+		if !found || f.Kind() != reflect.Slice {
+			panic("calculation " + name + " has no table " + table)
+		}
+		c.rows = f.Elem()
+	}
+	return c
+}
+
+// decode reads one JSON value and refuses fields that are not known, by name,
+// and anything after it.
+func decode(input []byte, into any) error {
+	d := json.NewDecoder(bytes.NewReader(input))
+	d.DisallowUnknownFields()
+	if err := d.Decode(into); err != nil {
+		var kind *json.UnmarshalTypeError
+		if errors.As(err, &kind) && kind.Field != "" {
+			return fmt.Errorf("reading the input: field %q takes %s, not %s", kind.Field, kind.Type, kind.Value)
+		}
+		if errors.Is(err, io.EOF) {
+			return errors.New("reading the input: there is none on standard input")
+		}
+		return fmt.Errorf("reading the input: %s", strings.TrimPrefix(err.Error(), "json: "))
+	}
+	if _, err := d.Token(); !errors.Is(err, io.EOF) {
+		return errors.New("reading the input: there is something after its end")
+	}
+	return nil
+}
+
+func calculationNames() string {
+	var names []string
+	for _, c := range calculations {
+		names = append(names, c.name)
+	}
+	return strings.Join(names, ", ")
+}
+
+type calcCommand struct {
+	Name string `arg:"" help:"Which: ${calculations}."`
+	With string `placeholder:"JSON" help:"The other fields of the input, when standard input is the CSV of its table."`
+}
+
+// Help is the longer part of the command's manual page.
+func (calcCommand) Help() string {
+	var b strings.Builder
+	b.WriteString("The input is one JSON object on standard input; a field that is not known is refused by name. " +
+		"Where a calculation has a table, its rows may be given as CSV instead, with the fields as columns " +
+		"(a field within a field as at.lat) and the other fields in --with.\n\n")
+	for _, c := range calculations {
+		fmt.Fprintf(&b, "  %-11s %s", c.name, c.about)
+		if c.table != "" {
+			fmt.Fprintf(&b, " (table: %s)", c.table)
+		}
+		b.WriteString("\n")
+	}
+	return b.String()
+}
+
+// Run runs one calculation.
+func (c *calcCommand) Run(p *program) error {
+	i := slices.IndexFunc(calculations, func(k calculation) bool { return k.name == c.Name })
+	if i < 0 {
+		return fmt.Errorf("%w: there is no calculation %q; there are %s", errMisuse, c.Name, calculationNames())
+	}
+	calc := calculations[i]
+	in := bufio.NewReader(p.in)
+	first, err := firstByte(in)
+	if err != nil {
+		return err
+	}
+	var input []byte
+	switch {
+	case first == '{' && c.With != "":
+		return fmt.Errorf("%w: --with goes with a CSV; standard input is JSON already", errMisuse)
+	case first != '{' && first != 0 && calc.table != "":
+		input, err = calc.fromCSV(in, c.With)
+	default:
+		input, err = io.ReadAll(in)
+	}
+	if err != nil {
+		return fmt.Errorf("reading the input: %w", err)
+	}
+	out, err := calc.run(input)
+	if err != nil {
+		return fmt.Errorf("calc %s: %w", c.Name, err)
+	}
+	return writeJSON(p.out, out)
+}
+
+// firstByte looks at the first byte that is no space, and 0 at the end.
+func firstByte(in *bufio.Reader) (byte, error) {
+	for {
+		b, err := in.Peek(1)
+		if errors.Is(err, io.EOF) {
+			return 0, nil
+		}
+		if err != nil {
+			return 0, fmt.Errorf("reading the input: %w", err)
+		}
+		if !unicode.IsSpace(rune(b[0])) {
+			return b[0], nil
+		}
+		if _, err := in.Discard(1); err != nil {
+			return 0, fmt.Errorf("reading the input: %w", err)
+		}
+	}
+}
+
+func writeJSON(w io.Writer, v any) error {
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	if err := e.Encode(v); err != nil {
+		return fmt.Errorf("writing the result: %w", err)
+	}
+	return nil
+}
+
+// fromCSV makes the JSON input of a calculation from the rows of its table and
+// its other fields.
+func (c calculation) fromCSV(r io.Reader, with string) ([]byte, error) {
+	in := map[string]json.RawMessage{}
+	if with != "" {
+		if err := json.Unmarshal([]byte(with), &in); err != nil {
+			return nil, fmt.Errorf("--with: %w", err)
+		}
+	}
+	if _, twice := in[c.table]; twice {
+		return nil, fmt.Errorf("--with: %s comes from the CSV", c.table)
+	}
+	reader := csv.NewReader(r)
+	header, err := reader.Read()
+	if err != nil {
+		return nil, fmt.Errorf("line 1: %w", err)
+	}
+	kinds := make([]reflect.Kind, len(header))
+	for i, name := range header {
+		header[i] = strings.TrimSpace(strings.TrimPrefix(name, "\ufeff"))
+		t := c.rows
+		for part := range strings.SplitSeq(header[i], ".") {
+			f, found := field(t, part)
+			if !found {
+				return nil, fmt.Errorf("line 1: unknown field %q", header[i])
+			}
+			t = f
+		}
+		kinds[i] = t.Kind()
+		if reflect.PointerTo(t).Implements(reflect.TypeFor[interface{ UnmarshalText([]byte) error }]()) {
+			kinds[i] = reflect.String
+		}
+	}
+	rows := []map[string]any{}
+	for {
+		record, err := reader.Read()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return nil, err
+		}
+		row := map[string]any{}
+		for i, cell := range record {
+			if cell = strings.TrimSpace(cell); cell == "" {
+				continue // not known
+			}
+			at := row
+			parts := strings.Split(header[i], ".")
+			for _, part := range parts[:len(parts)-1] {
+				inner, is := at[part].(map[string]any)
+				if !is {
+					inner = map[string]any{}
+					at[part] = inner
+				}
+				at = inner
+			}
+			var value any = cell
+			if kinds[i] != reflect.String {
+				if !json.Valid([]byte(cell)) {
+					line, _ := reader.FieldPos(i)
+					return nil, fmt.Errorf("line %d, %s: %q is no number, true or false", line, header[i], cell)
+				}
+				value = json.RawMessage(cell)
+			}
+			at[parts[len(parts)-1]] = value
+		}
+		rows = append(rows, row)
+	}
+	if in[c.table], err = json.Marshal(rows); err != nil {
+		return nil, err
+	}
+	return json.Marshal(in)
+}
+
+// field finds the type of the JSON field of a struct, through embedded ones.
+func field(t reflect.Type, name string) (reflect.Type, bool) {
+	for t.Kind() == reflect.Pointer {
+		t = t.Elem()
+	}
+	if t.Kind() != reflect.Struct {
+		return nil, false
+	}
+	for _, f := range reflect.VisibleFields(t) {
+		tag, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+		if tag == name && f.IsExported() {
+			inner := f.Type
+			for inner.Kind() == reflect.Pointer {
+				inner = inner.Elem()
+			}
+			return inner, true
+		}
+	}
+	return nil, false
+}

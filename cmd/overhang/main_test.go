@@ -1,0 +1,199 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"overhang/models"
+	"overhang/models/intake"
+	"overhang/server/service"
+)
+
+// TestMain lets the test binary stand in for the program, so that a test can
+// start, watch and kill a real process of it.
+func TestMain(m *testing.M) {
+	switch os.Getenv("OVERHANG_TEST_ROLE") {
+	case "program":
+		p := &program{in: os.Stdin, out: os.Stdout, err: os.Stderr, now: time.Now}
+		os.Exit(p.run(context.Background(), os.Args[1:]))
+	case "editor":
+		os.Exit(edit(os.Args[1]))
+	}
+	os.Exit(m.Run())
+}
+
+// command runs a command line in this process and gives its exit status and
+// what it printed.
+func command(t *testing.T, in string, args ...string) (status int, out, errs string) {
+	t.Helper()
+	var stdout, stderr bytes.Buffer
+	p := &program{in: strings.NewReader(in), out: &stdout, err: &stderr,
+		now: func() time.Time { return time.Date(2026, 11, 25, 16, 0, 0, 0, time.UTC) }}
+	status = p.run(t.Context(), args)
+	return status, stdout.String(), stderr.String()
+}
+
+// company makes a database with an owner, as somebody would who starts.
+func company(t *testing.T) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "company.db")
+	status, out, errs := command(t, "a ridge vent and a saddle\n", "person", "add", "owner@example.org", "--name", "Olive Ownington", "--roles", "owner", "--db", path)
+	if status != done || !strings.Contains(out, "owner@example.org") {
+		t.Fatalf("person add: %d, %s%s", status, out, errs)
+	}
+	return path
+}
+
+func TestExitStatus(t *testing.T) {
+	path := company(t)
+	missing := filepath.Join(t.TempDir(), "nowhere.db")
+	for _, c := range []struct {
+		name   string
+		in     string
+		args   []string
+		status int
+		says   string // on either stream
+	}{
+		{"help", "", []string{"--help"}, done, "re-roofing company's promises"},
+		{"help of a command", "", []string{"calc", "--help"}, done, "takeoff"},
+		{"version", "", []string{"version"}, done, "model of years left: lifespan"},
+		{"no command", "", nil, misuse, "expected one of"},
+		{"unknown command", "", []string{"sweep"}, misuse, "sweep"},
+		{"unknown option", "", []string{"version", "--loud"}, misuse, "--loud"},
+		{"no database", "", []string{"export", "houses", "--db", missing}, failed, "there is no database at"},
+		{"unknown kind", "", []string{"export", "barns", "--db", path}, failed, "barns"},
+		{"unknown job", "", []string{"job", "sweep", "--db", path}, failed, "no job"},
+		{"job for a day", "", []string{"job", "checkups", "--day", "2026-11-20", "--db", path}, done, "checkups for 2026-11-20: done."},
+		{"job for no day", "", []string{"job", "checkups", "--day", "20.11.2026", "--db", path}, misuse, "year-month-day"},
+		{"unknown role", "x\n", []string{"person", "add", "b@example.org", "--name", "B", "--roles", "king", "--db", path}, misuse, "king"},
+		{"weak password", "short\n", []string{"person", "add", "b@example.org", "--name", "B", "--roles", "roofer", "--db", path}, failed, "password"},
+		{"the same person twice", "eaves and rakes and hips\n", []string{"person", "add", "owner@example.org", "--name", "O", "--roles", "owner", "--db", path}, failed, "already"},
+		{"list", "", []string{"person", "list", "--db", path}, done, "Olive Ownington"},
+		{"reset", "valleys and chimneys too\n", []string{"person", "reset", "owner@example.org", "--db", path}, done, "new password"},
+		{"reset of nobody", "valleys and chimneys too\n", []string{"person", "reset", "nobody@example.org", "--db", path}, failed, "no such person"},
+		{"estimates", "", []string{"estimate", "--db", path}, done, "0 roofs looked through"},
+		{"estimate of no roof", "", []string{"estimate", "R-1", "--db", path}, failed, "no such roof"},
+		{"template", "", []string{"export", "houses", "--template"}, done, "build_year"},
+		{"demo too large", "", []string{"demo", "--roofs", "1000000"}, misuse, "--roofs"},
+		{"demo over a company", "", []string{"demo", "--db", path}, failed, "real company"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			status, out, errs := command(t, c.in, c.args...)
+			if status != c.status || !strings.Contains(out+errs, c.says) {
+				t.Errorf("status %d, want %d; printed %q and %q, want %q in it", status, c.status, out, errs, c.says)
+			}
+			if status != done && out != "" && c.name != "no command" {
+				t.Errorf("a failure printed on standard output: %q", out)
+			}
+		})
+	}
+}
+
+func TestImportAndExport(t *testing.T) {
+	path := company(t)
+	for _, k := range intake.Kinds() {
+		b, err := intake.Template(k.Name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		file := filepath.Join(t.TempDir(), k.Name+".csv")
+		if err := os.WriteFile(file, b, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		status, out, errs := command(t, "", "import", k.Name, file, "--dry-run", "--db", path)
+		if status != done || !strings.Contains(out, "nothing is written") {
+			t.Fatalf("checking %s: %d, %s%s", k.Name, status, out, errs)
+		}
+		status, out, errs = command(t, "", "import", k.Name, file, "--json", "--db", path)
+		var report intake.Report
+		if err := json.Unmarshal([]byte(out), &report); err != nil || status != done || report.New != 2 || !report.Written {
+			t.Fatalf("importing %s: %d, %s%s, %v", k.Name, status, out, errs, err)
+		}
+		status, out, errs = command(t, string(b), "import", k.Name, "-", "--db", path)
+		if status != done || !strings.Contains(out, "2 same") {
+			t.Errorf("importing %s again: %d, %s%s", k.Name, status, out, errs)
+		}
+		copyTo := filepath.Join(t.TempDir(), "out.csv")
+		if status, _, errs := command(t, "", "export", k.Name, "-o", copyTo, "--db", path); status != done {
+			t.Fatalf("exporting %s: %d, %s", k.Name, status, errs)
+		}
+		status, out, errs = command(t, "", "import", k.Name, copyTo, "--db", path)
+		if status != done || !strings.Contains(out, " 0 new, 0 changed") {
+			t.Errorf("importing the export of %s: %d, %s%s", k.Name, status, out, errs)
+		}
+		if status, _, errs := command(t, "", "export", k.Name, "-o", copyTo, "--db", path); status != failed {
+			t.Errorf("writing over a file: %d, %s", status, errs)
+		}
+	}
+	status, out, errs := command(t, "ref,number,street\nH-9,,Elm Street\n", "import", "houses", "-", "--db", path)
+	if status != failed || !strings.Contains(out, "line 2") || !strings.Contains(out, "number") {
+		t.Errorf("a broken row: %d, %s%s", status, out, errs)
+	}
+}
+
+func TestCalc(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		in     string
+		args   []string
+		status int
+		says   string
+	}{
+		// Constructed case: Weibull η 20, k 4, standing at 15: P(5 more) = 0.505.
+		{"lifespan", `{"prior":{"shape":4,"scale_years":20,"source":"constructed"},"age_years":15,"replacement_lag_years":0}`, []string{"lifespan"}, done, `"chance_in_5": 0.4952`},
+		// Own run of geographiclib 2.0: Oklahoma City to Dallas, 305,773.0427 m.
+		{"distance", `{"from":{"lat":35.4676,"lon":-97.5164},"to":{"lat":32.7767,"lon":-96.7970}}`, []string{"distance"}, done, `"distance_m": 305773.04`},
+		{"takeoff by CSV", "name,rise_in_12,plan_area_ft2\nfront,6,672\nback,6,672\n", []string{"takeoff", "--with", `{"covering":{"format":"strip_36"}}`}, done, `"bundles": 50`},
+		{"takeoff by JSON", `{"slopes":[{"rise_in_12":6,"plan_area_ft2":1344}],"covering":{"format":"strip_36"}}`, []string{"takeoff"}, done, `"nails": 5289`},
+		{"unknown field", `{"slopes":[],"colour":"red"}`, []string{"takeoff"}, failed, `unknown field "colour"`},
+		{"unknown column", "name,colour\nfront,red\n", []string{"takeoff"}, failed, `unknown field "colour"`},
+		{"text for a number", "name,rise_in_12\nfront,steep\n", []string{"takeoff"}, failed, "line 2"},
+		{"wrong type", `{"slopes":"many"}`, []string{"takeoff"}, failed, `"slopes"`},
+		{"two values", `{}{}`, []string{"lifespan"}, failed, "after its end"},
+		{"nothing", ``, []string{"lifespan"}, failed, "none on standard input"},
+		{"unknown calculation", `{}`, []string{"astrology"}, misuse, "lifespan"},
+		{"with beside JSON", `{"slopes":[]}`, []string{"takeoff", "--with", "{}"}, misuse, "--with"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			status, out, errs := command(t, c.in, append([]string{"calc"}, c.args...)...)
+			if status != c.status || !strings.Contains(out+errs, c.says) {
+				t.Errorf("status %d, want %d; printed %q and %q, want %q in it", status, c.status, out, errs, c.says)
+			}
+			if status == done && !json.Valid([]byte(out)) {
+				t.Errorf("it printed no JSON: %s", out)
+			}
+		})
+	}
+	// Every calculation refuses a field that it does not know, by its name.
+	for _, calc := range calculations {
+		status, _, errs := command(t, `{"no_such_field":1}`, "calc", calc.name)
+		if status != failed || !strings.Contains(errs, "no_such_field") {
+			t.Errorf("calc %s took an unknown field: %d, %s", calc.name, status, errs)
+		}
+	}
+}
+
+func TestServeRefusesDemoSignIns(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "demo.db")
+	p := &program{in: strings.NewReader(""), out: &bytes.Buffer{}, err: &bytes.Buffer{}, now: time.Now}
+	svc, closeStore, err := database{DB: path}.openOrMake(t.Context(), p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = svc.AddPerson(t.Context(), service.Program("a test"), service.NewPerson{Email: "a@example.org", Name: "A", Password: "eaves and rakes and hips",
+		Roles: models.Roles{models.Owner}, Demo: true})
+	closeStore()
+	if err != nil {
+		t.Fatal(err)
+	}
+	status, _, errs := command(t, "", "serve", "--addr", "127.0.0.1:0", "--db", path)
+	if status != failed || !strings.Contains(errs, "--allow-demo-sign-ins") {
+		t.Errorf("serve gave %d, %s", status, errs)
+	}
+}

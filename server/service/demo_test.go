@@ -1,0 +1,82 @@
+package service
+
+import (
+	"io"
+	"log/slog"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"overhang/analytics/units"
+	"overhang/models"
+	"overhang/models/demo"
+	"overhang/models/store"
+)
+
+func TestDemo(t *testing.T) {
+	st, err := store.Open(t.Context(), filepath.Join(t.TempDir(), "demo.db"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer st.Close()
+	now := time.Date(2026, 11, 25, 17, 0, 0, 0, time.UTC)
+	svc := New(st, slog.New(slog.NewTextHandler(io.Discard, nil)), func() time.Time { return now })
+	today := units.DateOf(now)
+	options := demo.Options{Seed: 1, Today: today}
+	signIns, err := svc.FillDemo(t.Context(), Program("a test"), options, nil)
+	if err != nil || len(signIns) != len(models.AllRoles) {
+		t.Fatalf("%d sign-ins, %v", len(signIns), err)
+	}
+	if demoSignIns, err := svc.HasDemoSignIns(t.Context()); err != nil || !demoSignIns {
+		t.Errorf("the sign-ins are not marked: %v", err)
+	}
+	if _, err := svc.FillDemo(t.Context(), Program("a test"), options, nil); models.CodeOf(err) != models.Conflict {
+		t.Errorf("a second demo in one database gave %v", err)
+	}
+	if _, err := svc.FillDemo(t.Context(), owner, options, nil); models.CodeOf(err) != models.Forbidden {
+		t.Errorf("a person made the demo: %v", err)
+	}
+	broken, err := store.Rows[struct{ Says string }](st.Query(t.Context()), `SELECT "table" AS says FROM pragma_foreign_key_check`)
+	if err != nil || len(broken) != 0 {
+		t.Errorf("records name others that are not there: %v, %v", broken, err)
+	}
+	for _, job := range Jobs {
+		run, err := svc.RunJob(t.Context(), Program("a test"), job.Name, today, nil)
+		if err != nil || run.Outcome != "done" {
+			t.Fatalf("%s: %+v, %v", job.Name, run, err)
+		}
+		t.Log(job.Name, run.Detail)
+	}
+	b, err := svc.openBook(t.Context())
+	if err != nil || len(b.faults) != 0 {
+		t.Fatalf("roofs that could not be judged: %v, %v", b.faults, err)
+	}
+	// A Wednesday late in the season: some of everything, and most of nothing.
+	day, err := svc.TodayFor(t.Context(), owner)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		what      string
+		n         int
+		low, high int
+	}{
+		{"open callbacks", day.Open, 3, 20}, {"late ring-backs", day.Late, 1, 5}, {"with water coming in", day.WaterComingIn, 1, 3},
+		{"roofs due", day.Due, 10, 130}, {"registrations", len(day.Registrations), 1, 12}, {"promises ending", len(day.Ending), 1, 30},
+		{"houses to call on", day.ToCallOn, 1000, 3500}, {"roofs likely past their line", day.LikelyPast, 0, 30},
+		{"open storm looks", day.Storm, 1, 80},
+	} {
+		t.Log(c.what, c.n)
+		if c.n < c.low || c.n > c.high {
+			t.Errorf("%d %s; a company of this size has %d to %d", c.n, c.what, c.low, c.high)
+		}
+	}
+	list, err := svc.Promises(t.Context(), owner, PromiseFilter{}, store.Page{})
+	if err != nil || list.Owed == nil || list.Owed.Total.Expected == nil {
+		t.Fatalf("%+v, %v", list, err)
+	}
+	t.Log("owed", list.Owed.Total.Expected, list.Owed.Total.Low, list.Owed.Total.High, list.Counts, list.Roofs)
+	if e := list.Owed.Total.Expected.Dollars(); e < 20_000 || e > 600_000 || list.Owed.SmallSample {
+		t.Errorf("owed in all is %v", e)
+	}
+}
