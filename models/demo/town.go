@@ -303,6 +303,10 @@ func roofArea(squares float64) *units.Area { return new(units.Area(round(squares
 // houses writes every house of the town with its address, and the coverings
 // that we did not lay.
 func (m *maker) houses() {
+	// Room for all of them at once: the lists of a large town are long.
+	m.c.Houses = make([]models.House, 0, len(m.lots))
+	m.c.Addresses = make([]models.Address, 0, len(m.lots)+m.Roofs/8)
+	m.c.Roofs = make([]models.Roof, 0, len(m.lots)*8/5)
 	claddings := map[bool]string{true: "stucco", false: "siding"}
 	notes := []string{"Decorative concrete drive: no truck on it.", "Air conditioner below the back eave.", "Dog in the yard, ring first.",
 		"Raised beds along the back eave.", "Shared drive with the house behind."}
