@@ -193,6 +193,8 @@ func TestAgainstPlainIntegration(t *testing.T) {
 		{Material: "asphalt_interlocking", AgeYears: v(22), Factors: factors, Readings: readings},
 		{Material: "asphalt_strip", AgeYears: v(16), Readings: readings, GrossShare: v(0)},
 		{EarliestAgeYears: v(10), LatestAgeYears: v(20), Readings: readings[2:], Factors: factors[:1]},
+		{Material: "asphalt_strip", AgeYears: v(26), ReplacementLagYears: v(10), GrossShare: v(0), // far down, where the curve lies flat on 0
+			Readings: []Reading{{Rating: 3, ErrorPoints: v(4)}}},
 		{Material: "wood_shake", EarliestAgeYears: v(10), LatestAgeYears: v(11), ReplacementLagYears: v(0.2)},
 	} {
 		t.Run(fmt.Sprint(i), func(t *testing.T) {
@@ -236,10 +238,13 @@ func TestLagLimits(t *testing.T) {
 	near(t, "in 5 with lag", r.ChanceIn5, 1-math.Exp(-0.75)/(worn+alive), 2e-6)
 }
 
-// A log-normal factor on an almost certain life is that log-normal: quantiles
-// of T are η·Mid·e^(±1.28·s), since a Weibull of shape 20 is narrow beside it.
-// Exactly: for lag → ∞, E(T) = η·Γ(1+1/k)·Mid·e^(s²/2).
+// With an endless lag the moments of T are those of a Weibull variable times
+// those of a log-normal one, both textbook results:
+// E(Tⁿ) = ηⁿ·Γ(1+n/k)·Midⁿ·e^(n²s²/2).
 func TestFactorsMultiply(t *testing.T) {
+	// The 90 % point of the standard normal is 1.2816 (any table of it).
+	even := Factor{Name: "even", Low: 0.8, Mid: 1, High: 1.25}
+	near(t, "90 % point", math.Exp(1.2816*math.Sqrt(even.logVariance())), even.High, 1e-4)
 	prior := Prior{Shape: 3, ScaleYears: 25}
 	f := Factor{Name: "a", Low: 0.7, Mid: 0.95, High: 1.3}
 	g := Factor{Name: "b", Low: 0.9, Mid: 1.05, High: 1.15}

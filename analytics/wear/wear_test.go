@@ -64,6 +64,9 @@ func TestRate(t *testing.T) {
 			if got != c.dearest {
 				t.Errorf("dearest %q, want %q", got, c.dearest)
 			}
+			if len(p.Costs) == 1 && math.Abs(100-p.Costs[0].Points-c.want) > 1e-12 {
+				t.Errorf("the only cost is %v of %v", p.Costs[0].Points, 100-c.want)
+			}
 			if r.Part(Gutter).Rating != nil || r.Part(Flashing).Rating != nil {
 				t.Error("a part nobody looked at has a rating")
 			}
