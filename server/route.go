@@ -54,6 +54,7 @@ func (s *Server) table() []Route {
 		s.healthRoutes(),
 		s.sessionRoutes(),
 		s.personRoutes(),
+		s.recordsRoutes(),
 	)
 }
 

@@ -8,4 +8,6 @@ var pages = []Page{
 	FirstOwnerPage{},
 	AccountPage{},
 	PasswordPage{},
+	RecordsPage{},
+	TrailPage{},
 }

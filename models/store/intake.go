@@ -136,3 +136,8 @@ func updatePart[T any, P interface {
 	}
 	return tx.record(entries...)
 }
+
+// Imports reads the newest n files that were read in, newest first.
+func Imports(q Query, n int) ([]models.Import, error) {
+	return Rows[models.Import](q, "SELECT * FROM imports ORDER BY at DESC, id DESC LIMIT ?", n)
+}
