@@ -18,7 +18,7 @@ type description interface {
 // all lists the kinds in an order in which they can be read in: what a kind
 // names stands before it.
 func all() []description {
-	return []description{Coverings, TermsSheet, Houses, Structures, Roofs, Attics, Slopes, Vents, Gutters, Details, Jobs, Warranties,
+	return []description{Coverings, TermsSheet, Contacts, Houses, Holdings, Structures, Roofs, Attics, Slopes, Vents, Gutters, Details, Jobs, Warranties,
 		Storms, Callbacks, Costs, Visits, Findings}
 }
 

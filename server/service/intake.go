@@ -93,7 +93,8 @@ func (s *Service) Import(ctx context.Context, who Actor, kind, fileName string, 
 // exportNeeds is what somebody must be allowed to see, besides exporting, to
 // have a kind of file.
 var exportNeeds = map[string][]Permission{
-	"coverings": {SeeRoofs}, "terms": {SeePromises}, "houses": {SeeRoofs, SeeContacts}, "structures": {SeeRoofs}, "roofs": {SeeRoofs},
+	"coverings": {SeeRoofs}, "terms": {SeePromises}, "houses": {SeeRoofs, SeeContacts}, "contacts": {SeeContacts},
+	"holdings": {SeeRoofs, SeeContacts}, "structures": {SeeRoofs}, "roofs": {SeeRoofs},
 	"attics": {SeeRoofs}, "slopes": {SeeRoofs}, "vents": {SeeRoofs}, "gutters": {SeeRoofs}, "details": {SeeRoofs}, "jobs": {SeeRoofs},
 	"warranties": {SeePromises}, "storms": {SeeRoofs}, "callbacks": {SeeCallbacks, SeeContacts}, "costs": {SeeCallbacks, SeeMoney},
 	"visits": {SeeVisits}, "findings": {SeeVisits},

@@ -32,7 +32,16 @@ var doors = []door{
 		inner: func(c *intake.Covering) *models.Covering { return &c.Covering }}.room(),
 	plainRoom[intake.Terms, models.Terms, *models.Terms]{sheet: intake.TermsSheet, key: "key",
 		inner: func(t *intake.Terms) *models.Terms { return &t.Terms }, link: linkTerms}.room(),
+	plainRoom[intake.Contact, models.Contact, *models.Contact]{sheet: intake.Contacts, key: "ref",
+		inner: func(c *intake.Contact) *models.Contact { return &c.Contact }}.room(),
 	houseRoom,
+	alikeRoom[intake.Holding, models.Holding, *models.Holding]{sheet: intake.Holdings, of: byHouse, table: "holdings", column: "house_id", refColumn: "house_ref",
+		inner: func(h *intake.Holding) *models.Holding { return &h.Holding },
+		ref:   func(h *intake.Holding) *string { return &h.HouseRef },
+		id:    func(h *intake.Holding) *int64 { return &h.HouseID },
+		nth:   func(h *intake.Holding) *int { return &h.Nth },
+		alike: func(h *intake.Holding) string { return fmt.Sprint(h.HouseID, h.ContactID, h.Role) },
+		fill:  holder.fill, link: holder.link}.room(),
 	structureRoom,
 	plainRoom[intake.Roof, models.Roof, *models.Roof]{sheet: intake.Roofs, key: "ref",
 		inner: func(r *intake.Roof) *models.Roof { return &r.Roof },
@@ -116,6 +125,8 @@ var doors = []door{
 		fill: fillFindingSlopes, link: linkFindings,
 	}.room(),
 }
+
+var holder = must("contact_ref", byContact, func(h *intake.Holding) *string { return &h.ContactRef }, func(h *intake.Holding) *int64 { return &h.ContactID })
 
 func linkTerms(_ *work, rows []row[intake.Terms]) error {
 	for _, row := range rows {
