@@ -117,7 +117,7 @@ func TestReadingsFixture(t *testing.T) {
 // naive integrates the model as it is written down, by the trapezoidal rule
 // over T with an inner one over the factors and an outer one over the age. It
 // shares nothing with the grids but the input.
-func naive(in Input, points, factorPoints, agePoints int) (chancePast float64, quantile func(q float64) float64) {
+func naive(in Input, points, factorPoints, agePoints int) (chancePast float64, quantile func(q, from float64) float64) {
 	t, err := in.taken()
 	if err != nil {
 		panic(err)
@@ -128,7 +128,7 @@ func naive(in Input, points, factorPoints, agePoints int) (chancePast float64, q
 	}
 	scale := t.prior.ScaleYears * math.Exp(t.logMean)
 	most := max(scale*math.Pow(40, 1/t.prior.Shape)*math.Exp(4*sd), 2*t.latest+40*t.prior.Hazard(t.latest))
-	type point struct{ left, mass float64 }
+	type point struct{ years, age, mass float64 }
 	var all []point
 	total, past := 0.0, 0.0
 	dx := most / float64(points)
@@ -160,16 +160,17 @@ func naive(in Input, points, factorPoints, agePoints int) (chancePast float64, q
 			if T < age {
 				past += f
 			}
-			all = append(all, point{max(T-age, 0), f})
+			all = append(all, point{T, age, f})
 		}
 	}
-	return past / total, func(q float64) float64 {
+	// Of the years left when from is 1, of T when it is 0.
+	return past / total, func(q, from float64) float64 {
 		low, high := 0.0, most
 		for range 50 {
 			mid := (low + high) / 2
 			below := 0.0
 			for _, p := range all {
-				if p.left <= mid {
+				if max(p.years-from*p.age, 0) <= mid {
 					below += p.mass
 				}
 			}
@@ -204,9 +205,12 @@ func TestAgainstPlainIntegration(t *testing.T) {
 				t.Errorf("past %v, plainly %v", r.ChancePast, past)
 			}
 			for q, got := range map[float64]float64{0.1: r.YearsLeft.Low, 0.5: r.YearsLeft.Middle, 0.9: r.YearsLeft.High} {
-				if want := quantile(q); math.Abs(got-want) > 0.04 {
+				if want := quantile(q, 1); math.Abs(got-want) > 0.04 {
 					t.Errorf("quantile %v: %v, plainly %v", q, got, want)
 				}
+			}
+			if want := quantile(0.1, 0); math.Abs(r.WornOutAge.Low-want) > 0.04 {
+				t.Errorf("low age at the line: %v, plainly %v", r.WornOutAge.Low, want)
 			}
 		})
 	}
