@@ -199,7 +199,7 @@ func TestAgainstPlainIntegration(t *testing.T) {
 		{Material: "wood_shake", EarliestAgeYears: v(10), LatestAgeYears: v(11), ReplacementLagYears: v(0.2)},
 	} {
 		t.Run(fmt.Sprint(i), func(t *testing.T) {
-			past, quantile := naive(in, 6000, 41, 30)
+			past, quantile := naive(in, 4000, 25, 20)
 			r := estimate(t, in)
 			if math.Abs(r.ChancePast-past) > 2e-3 {
 				t.Errorf("past %v, plainly %v", r.ChancePast, past)
