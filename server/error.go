@@ -91,7 +91,7 @@ func (s *Server) judge(c *fiber.Ctx, err error) failure {
 		return failure{status: protocol.Code, code: string(e.Code), message: e.Message}
 	}
 	f := failure{status: fiber.StatusInternalServerError, code: "failed", reference: strings.ToLower(rand.Text()[:8])}
-	if errors.Is(err, context.DeadlineExceeded) || c.UserContext().Err() != nil {
+	if errors.Is(err, context.DeadlineExceeded) || errors.Is(c.UserContext().Err(), context.DeadlineExceeded) {
 		f.status, f.code = fiber.StatusServiceUnavailable, "slow"
 		f.message = "This took too long, and was given up. Nothing was changed. Try again in a minute."
 	}
@@ -122,6 +122,9 @@ func (s *Server) fail(c *fiber.Ctx, err error) error {
 		} else if !changes(c.Method()) {
 			return c.Redirect(to, fiber.StatusSeeOther)
 		}
+	}
+	if conn, is := c.Context().Conn().(*lingeringConn); is && f.status == fiber.StatusRequestEntityTooLarge {
+		conn.linger = true
 	}
 	c.Status(f.status)
 	if wantsJSON(c) {

@@ -91,7 +91,7 @@ func newServer(svc *service.Service, renderer *views.Renderer, options Options, 
 // listener.
 func (s *Server) Run(ctx context.Context, listener net.Listener) error {
 	served := make(chan error, 1)
-	go func() { served <- s.app.Listener(listener) }()
+	go func() { served <- s.app.Listener(lingering{listener}) }()
 	select {
 	case err := <-served:
 		if err == nil {

@@ -25,7 +25,7 @@ func (s *Server) sendStatic(r *Request) error {
 	r.fiber.Set(fiber.HeaderContentType, asset.Type)
 	r.fiber.Set(fiber.HeaderCacheControl, views.StaticCaching)
 	r.fiber.Set(fiber.HeaderVary, fiber.HeaderAcceptEncoding)
-	if asset.Gzip != nil && r.fiber.AcceptsEncodings("gzip") == "gzip" {
+	if asset.Gzip != nil && r.fiber.Get(fiber.HeaderAcceptEncoding) != "" && r.fiber.AcceptsEncodings("gzip") == "gzip" {
 		r.fiber.Set(fiber.HeaderContentEncoding, "gzip")
 		return r.fiber.Send(asset.Gzip)
 	}
