@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/json"
 	"math"
-	"os/exec"
 	"slices"
 	"strings"
 	"testing"
@@ -473,17 +472,4 @@ func abs(v int) int {
 		return -v
 	}
 	return v
-}
-
-// The package stands alone: nothing of the house but units.
-func TestImports(t *testing.T) {
-	out, err := exec.Command("go", "list", "-deps", "-f", "{{.ImportPath}}", ".").Output()
-	if err != nil {
-		t.Skip("no go tool:", err)
-	}
-	for dep := range strings.FieldsSeq(string(out)) {
-		if strings.HasPrefix(dep, "overhang/") && dep != "overhang/analytics/units" && dep != "overhang/analytics/takeoff" {
-			t.Errorf("depends on %s", dep)
-		}
-	}
 }

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
-	"os/exec"
 	"slices"
 	"strings"
 	"testing"
@@ -704,18 +703,5 @@ func TestNoWayWithoutPlaces(t *testing.T) {
 	in.Openings[0] = Opening{Kind: Turbine, Count: n(3), Height: High, BlockedShare: p(0)}
 	if ways := check(t, in).Rules[0].Ways; len(ways) != 1 || ways[0].OneIn != 150 {
 		t.Errorf("turbines without a stamp: %+v", ways)
-	}
-}
-
-// The package stands alone: nothing of the house but units.
-func TestImports(t *testing.T) {
-	out, err := exec.Command("go", "list", "-deps", "-f", "{{.ImportPath}}", ".").Output()
-	if err != nil {
-		t.Skip("no go tool:", err)
-	}
-	for dep := range strings.FieldsSeq(string(out)) {
-		if strings.HasPrefix(dep, "overhang/") && dep != "overhang/analytics/units" && dep != "overhang/analytics/venting" {
-			t.Errorf("depends on %s", dep)
-		}
 	}
 }
