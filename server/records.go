@@ -22,6 +22,7 @@ func (s *Server) showRecords(r *Request) error {
 		need service.Permission
 		part views.Part
 	}{
+		{service.Import, views.ImportPart}, {service.Export, views.ExportPart},
 		{service.SeeRecords, views.CoveringsPart}, {service.SeePromises, views.TermsPart},
 		{service.EditPeople, views.PeoplePart}, {service.EditSettings, views.SettingsPart}, {service.EditSettings, views.TrailPart},
 	} {

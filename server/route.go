@@ -55,6 +55,7 @@ func (s *Server) table() []Route {
 		s.sessionRoutes(),
 		s.personRoutes(),
 		s.recordsRoutes(),
+		s.intakeRoutes(),
 	)
 }
 

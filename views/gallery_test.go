@@ -239,6 +239,11 @@ func samples() map[string]Page {
 		"password":        NewPasswordPage(f, "one-time"),
 		"account":         NewAccountPage(in, "ines@example.test", []string{"owner", "office"}, 2),
 		"error":           ErrorPage{Frame: failed, Reference: "7f3a-19"},
+		"import":          sampleImport(in, nil),
+		"import-refused":  sampleImport(in, &sampleRefusedReport),
+		"import-checked":  sampleImport(in, &sampleCheckedReport),
+		"kind":            sampleKind(in),
+		"export":          sampleExport(in),
 		"records":         sampleRecords(in),
 		"trail":           sampleTrail(in),
 	}

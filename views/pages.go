@@ -10,4 +10,7 @@ var pages = []Page{
 	PasswordPage{},
 	RecordsPage{},
 	TrailPage{},
+	ImportPage{},
+	KindPage{},
+	ExportPage{},
 }
