@@ -56,6 +56,7 @@ func (s *Server) table() []Route {
 		s.personRoutes(),
 		s.recordsRoutes(),
 		s.intakeRoutes(),
+		s.catalogueRoutes(),
 	)
 }
 

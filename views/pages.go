@@ -13,4 +13,8 @@ var pages = []Page{
 	ImportPage{},
 	KindPage{},
 	ExportPage{},
+	CoveringsPage{},
+	CoveringPage{},
+	TermsListPage{},
+	TermsPage{},
 }

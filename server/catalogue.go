@@ -1,0 +1,247 @@
+package server
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"overhang/analytics/portfolio"
+	"overhang/analytics/promise"
+	"overhang/models"
+	"overhang/server/service"
+	"overhang/views"
+)
+
+func (s *Server) catalogueRoutes() []Route {
+	return []Route{
+		{Method: "GET", Path: "/records/coverings", Need: service.SeeRecords, Handle: s.listCoverings},
+		{Method: "POST", Path: "/records/coverings", Need: service.EditCatalogues, Handle: s.saveCovering},
+		{Method: "GET", Path: "/records/coverings/new", Need: service.EditCatalogues, Handle: s.newCovering},
+		{Method: "GET", Path: "/records/coverings/:id", Need: service.EditCatalogues, Example: "/records/coverings/1", Handle: s.editCovering},
+		{Method: "POST", Path: "/records/coverings/:id", Need: service.EditCatalogues, Example: "/records/coverings/1", Handle: s.saveCovering},
+		{Method: "GET", Path: "/records/terms", Need: service.SeeRecords, Handle: s.listTerms},
+		{Method: "POST", Path: "/records/terms", Need: service.EditCatalogues, Handle: s.saveTerms},
+		{Method: "GET", Path: "/records/terms/new", Need: service.EditCatalogues, Handle: s.newTerms},
+		{Method: "GET", Path: "/records/terms/:id", Need: service.SeeRecords, Example: "/records/terms/1", Handle: s.showTerms},
+		{Method: "POST", Path: "/records/terms/:id", Need: service.EditCatalogues, Example: "/records/terms/1", Handle: s.saveTerms},
+	}
+}
+
+func (s *Server) listCoverings(r *Request) error {
+	coverings, err := s.service.Coverings(r.ctx, r.Actor)
+	if err != nil {
+		return err
+	}
+	return r.Render(views.NewCoveringsPage(r.Frame(views.Records), coverings, r.Actor.May(service.SeeMoney), r.Actor.May(service.EditCatalogues)))
+}
+
+func coveringPage(r *Request, c *models.Covering) views.CoveringPage {
+	return views.NewCoveringPage(r.Frame(views.Records), c, r.Actor.May(service.SeeMoney))
+}
+
+func (s *Server) newCovering(r *Request) error { return r.Render(coveringPage(r, &models.Covering{})) }
+
+func (s *Server) editCovering(r *Request) error {
+	covering, err := s.coveringOf(r)
+	if err != nil {
+		return err
+	}
+	return r.Render(coveringPage(r, covering))
+}
+
+// coveringOf reads the covering that the path names, or makes a new one when it
+// names none.
+func (s *Server) coveringOf(r *Request) (*models.Covering, error) {
+	if r.Param("id") == "" {
+		return &models.Covering{}, nil
+	}
+	id, err := r.ID("id")
+	if err != nil {
+		return nil, err
+	}
+	return s.service.Covering(r.ctx, r.Actor, id)
+}
+
+func (s *Server) saveCovering(r *Request) error {
+	kept, err := s.coveringOf(r)
+	if err != nil {
+		return err
+	}
+	f, c := r.Form(), *kept
+	c.Version = f.Version()
+	c.Key, c.Name, c.Family = f.Text("key"), f.Text("name"), f.Text("family")
+	c.BundlesPerSquare, c.ShinglesPerBundle = f.Number("bundles_per_square"), f.Number("shingles_per_bundle")
+	c.NailsPerShingle, c.MaterialTermMonths = f.Int("nails_per_shingle"), f.Int("material_term_months")
+	c.EndedOn = f.Day("ended_on")
+	if r.Actor.May(service.SeeMoney) { // who does not see the price leaves it as it is
+		c.PricePerSquare = 0
+		if price := f.Money("price_per_square"); price != nil {
+			c.PricePerSquare = *price
+		}
+	}
+	err = f.Err()
+	if err == nil {
+		err = s.service.SaveCovering(r.ctx, r.Actor, &c)
+	}
+	if err != nil {
+		page := coveringPage(r, kept)
+		return r.Refused(page, page.Form, err)
+	}
+	return r.Redirect("/records/coverings", views.Say("catalogue.saved", "name", c.Name))
+}
+
+func (s *Server) listTerms(r *Request) error {
+	all, err := s.service.AllTerms(r.ctx, r.Actor)
+	if err != nil {
+		return err
+	}
+	return r.Render(views.NewTermsListPage(r.Frame(views.Records), all, r.Actor.May(service.EditCatalogues)))
+}
+
+func termsPage(r *Request, t *models.Terms) views.TermsPage {
+	var kinds []views.ConditionKind
+	for _, k := range promise.ConditionKinds() {
+		if !k.FromTransfer {
+			kinds = append(kinds, views.ConditionKind{Key: k.Key, Sentence: k.Sentence, HowToShow: k.HowToShow, DaysMean: k.DaysMean, NeedsDays: k.NeedsDays})
+		}
+	}
+	return views.NewTermsPage(r.Frame(views.Records), t, kinds, shares(t), r.Actor.May(service.SeeMoney), r.Actor.May(service.EditCatalogues))
+}
+
+// shares gives what share is promised from which month on, at most once a year
+// and where it jumps.
+func shares(t *models.Terms) []models.Step {
+	terms := portfolio.Terms(t)
+	months := []int{0, t.FullMonths, t.TermMonths}
+	for _, s := range t.Steps {
+		months = append(months, s.FromMonth)
+	}
+	for m := t.FullMonths + 12; t.ShareMethod != "steps" && m < t.TermMonths; m += 12 {
+		months = append(months, m)
+	}
+	slices.Sort(months)
+	var out []models.Step
+	for _, m := range slices.Compact(months) {
+		if share := terms.Share(m); len(out) == 0 || share != out[len(out)-1].Share {
+			out = append(out, models.Step{FromMonth: m, Share: share})
+		}
+	}
+	return out
+}
+
+// termsOf reads the terms that the path names, or makes new ones when it names
+// none.
+func (s *Server) termsOf(r *Request) (*models.Terms, error) {
+	if r.Param("id") == "" {
+		return &models.Terms{}, nil
+	}
+	id, err := r.ID("id")
+	if err != nil {
+		return nil, err
+	}
+	return s.service.Terms(r.ctx, r.Actor, id)
+}
+
+func (s *Server) newTerms(r *Request) error { return r.Render(termsPage(r, &models.Terms{})) }
+
+func (s *Server) showTerms(r *Request) error {
+	terms, err := s.termsOf(r)
+	if err != nil {
+		return err
+	}
+	return r.Render(termsPage(r, terms))
+}
+
+func (s *Server) saveTerms(r *Request) error {
+	kept, err := s.termsOf(r)
+	if err != nil {
+		return err
+	}
+	t := *kept
+	readTerms(r.Form(), &t, r.Actor.May(service.SeeMoney))
+	err = r.Form().Err()
+	if err == nil {
+		err = s.service.SaveTerms(r.ctx, r.Actor, &t)
+	}
+	if err != nil {
+		page := termsPage(r, kept)
+		return r.Refused(page, page.Form, err)
+	}
+	return r.Redirect(fmt.Sprintf("/records/terms/%d", t.ID), views.Say("catalogue.saved", "name", t.Name))
+}
+
+func readTerms(f *Form, t *models.Terms, money bool) {
+	whole := func(name string) int {
+		if v := f.Int(name); v != nil {
+			return *v
+		}
+		return 0
+	}
+	t.Version = f.Version()
+	t.Key, t.Name, t.Kind = f.Text("key"), f.Text("name"), f.Text("kind")
+	t.TermMonths, t.FullMonths, t.ShareMethod = whole("term_months"), whole("full_months"), f.Text("share_method")
+	t.Steps = readSteps(f)
+	answers := f.Texts("answers_for")
+	t.Labour, t.Material = slices.Contains(answers, "labour"), slices.Contains(answers, "material")
+	t.TearOff, t.Disposal = slices.Contains(answers, "tear_off"), slices.Contains(answers, "disposal")
+	if money { // who does not see the cap leaves it as it is
+		t.Cap = f.Money("cap")
+	}
+	t.Transfer, t.NoticeDays, t.AfterTransfer = f.Text("transfer"), whole("notice_days"), f.Int("after_transfer")
+	t.Conditions = readConditions(f)
+	t.Wording, t.EndedOn = f.Text("wording"), f.Day("ended_on")
+}
+
+var stepLine = regexp.MustCompile(`^(\d{1,5})\s*[:;,\s]\s*(\d{1,3}(?:\.\d+)?)\s*%?$`)
+
+// readSteps reads a step a line, such as 120: 60%.
+func readSteps(f *Form) models.JSON[models.Step] {
+	var steps models.JSON[models.Step]
+	for i, line := range strings.Split(f.Text("steps"), "\n") {
+		line = strings.TrimSpace(line)
+		if line == "" {
+			continue
+		}
+		parts := stepLine.FindStringSubmatch(line)
+		if parts == nil {
+			f.Refuse("steps", "line %d: write the month, a colon and the share in hundredths, such as 120: 60%%", i+1)
+			continue
+		}
+		month, _ := strconv.Atoi(parts[1])
+		hundredths, _ := strconv.ParseFloat(parts[2], 64)
+		steps = append(steps, models.Step{FromMonth: month, Share: hundredths / 100})
+	}
+	return steps
+}
+
+// readConditions reads which conditions are ticked, with their days.
+func readConditions(f *Form) models.JSON[models.Condition] {
+	var conditions models.JSON[models.Condition]
+	ticked := f.Texts("conditions")
+	for _, k := range promise.ConditionKinds() {
+		if k.FromTransfer {
+			continue
+		}
+		name := views.ConditionDays(k.Key)
+		days := f.Int(name)
+		is := slices.Contains(ticked, k.Key)
+		switch {
+		case !is && days != nil:
+			f.Refuse(name, "tick the condition above, or leave its days empty")
+		case is && k.NeedsDays && days == nil && f.Text(name) == "":
+			f.Refuse(name, "is needed for this condition")
+		case days != nil && (*days < 1 || *days > 3650):
+			f.Refuse(name, "must lie between 1 and 3650")
+		}
+		if is {
+			c := models.Condition{Kind: k.Key}
+			if days != nil {
+				c.Days = *days
+			}
+			conditions = append(conditions, c)
+		}
+	}
+	return conditions
+}
