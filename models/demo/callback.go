@@ -381,7 +381,8 @@ func (m *maker) waiting() {
 		add(&m.c.Calls, call)
 		m.costs(d, id, &c, 3, 60)
 	}
-	ago := func(days int) units.Date { return m.Today.AddDays(-days) }
+	ago := func(days int) units.Date { return workingDay(m.Today.AddDays(-days), 0) }
+	yesterday := m.Today.AddDays(-1)
 	habit := func(r *ourRoof) bool { return r.on.lap < .4 }
 	chimney := func(r *ourRoof) bool { return r.on.chimney }
 
@@ -398,7 +399,7 @@ func (m *maker) waiting() {
 	open(nil, 1, 16, 0, models.Callback{State: "new", Caller: d.fullName(), Phone: phone(d), AddressGiven: "the corner house with the green door, " + streetName(m.Seed, 1),
 		About: "Says we did the roof for the people before. Shingles flutter along the edge.", CauseReported: "wind"})
 	open(pick(func(r *ourRoof) bool { return r.on.valley }), 1, 11, 1, models.Callback{State: "to_look", WaterComingIn: true, About: "Water is running down the wall in the hall.",
-		CauseReported: "valley", Place: "valley", WaitingOn: "crew", CoveredOn: ago(1), Notes: "Covered from the ladder the same afternoon. Nobody goes up on frost."})
+		CauseReported: "valley", Place: "valley", WaitingOn: "crew", CoveredOn: yesterday, Notes: "Covered from the ladder the same afternoon. Nobody goes up on frost."})
 	// Calls that are about no fault.
 	for i, about := range []string{"Asks what a roof would cost.", "Wants the certificate once more, the house is for sale.", "Asks when the yearly check-up is."} {
 		rang := m.at(ago(i+1), 9+i, 5)

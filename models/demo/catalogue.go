@@ -8,6 +8,15 @@ import (
 	"overhang/models"
 )
 
+const timeZone = "America/Denver"
+
+// Zone is the time zone of the company's town, for the day on which a story
+// that starts now should end.
+func Zone() *time.Location {
+	b := models.Branch{TimeZone: timeZone}
+	return b.Location()
+}
+
 // settings makes the company and its one branch.
 func (m *maker) settings() {
 	m.c.Company = models.Company{Name: "Tarnwick Roof Works", Street: "12 Sawpit Yard", Town: town, Phone: "(300) 555-0100",
@@ -15,7 +24,7 @@ func (m *maker) settings() {
 	m.c.Company.ID = 1
 	m.c.Branch = models.Branch{Name: town, Lat: new(townLat), Lon: new(townLon), Units: units.US, VentilationCode: "irc_2021", ClimateZone: "6B",
 		SeasonFrom: "04-15", SeasonTo: "11-15", LabourRate: 68 * units.Dollar, TaxRate: 0, DiscountRate: .04, FiscalYearStart: 1,
-		TimeZone: "America/Denver", Language: "en", Currency: "$", VisitsPerDay: 8, CheckupEveryMths: 12, StormLookDays: 14,
+		TimeZone: timeZone, Language: "en", Currency: "$", VisitsPerDay: 8, CheckupEveryMths: 12, StormLookDays: 14,
 		NeighbourRadius: 300 * units.Metre, StandingLagYears: 2}
 	m.c.Branch.ID = 1
 }
@@ -83,7 +92,7 @@ func (m *maker) catalogues() {
 	for _, t := range []models.Terms{
 		{Key: "work-5", Name: "Our work, 5 years", Kind: "workmanship", TermMonths: 60, FullMonths: 60, ShareMethod: "none", Labour: true,
 			Material: true, TearOff: true, Disposal: true, Transfer: "once", Conditions: ours[:1:1],
-			Wording: work + "This holds for 5 years and for one buyer of the house.", EndedOn: m.longer()},
+			Wording: work + "This holds for 5 years and for one buyer of the house."},
 		{Key: "work-10", Name: "Our work, 10 years", Kind: "workmanship", TermMonths: 120, FullMonths: 120, ShareMethod: "none", Labour: true,
 			Material: true, TearOff: true, Disposal: true, Transfer: "by_notice", NoticeDays: 60, Conditions: ours,
 			Wording: work + "This holds for 10 years when roof and gutters are checked every year, and for a buyer of whom we are told in 60 days."},
@@ -108,7 +117,8 @@ func (m *maker) catalogues() {
 	m.crews()
 }
 
-// longer is the day on which the company went from 5 to 10 years for its work.
+// longer is the day since which the company has offered 10 years for its work
+// beside the 5.
 func (m *maker) longer() units.Date { return units.NewDate(m.Today.Year()-4, time.December, 31) }
 
 // habitEnds is the day on which the crew with the habit of lapping a

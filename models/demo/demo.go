@@ -44,40 +44,40 @@ func (o Options) settled() Options {
 // it can be written: a record names only records that stand before it. Every
 // record has its number already, counted from 1 within its kind.
 type Company struct {
-	Company     models.Company
-	Branch      models.Branch
-	Coverings   []models.Covering
-	Terms       []models.Terms
-	Crews       []models.Crew
-	CrewMembers []models.CrewMember
-	Houses      []models.House
-	Addresses   []models.Address
-	Contacts    []models.Contact
-	Holdings    []models.Holding
-	Structures  []models.Structure
-	Attics      []models.Attic
-	Slopes      []models.Slope
-	Vents       []models.Vent
-	Gutters     []models.GutterRun
-	Details     []models.Detail
-	Roofs       []models.Roof
-	RoofSlopes  []models.RoofSlope
-	Jobs        []models.Job
-	JobRoofs    []models.JobRoof
-	Lots        []models.Lot
-	Subcontract []models.Subcontract
-	Declined    []models.Declined
-	Warranties  []models.Warranty
-	Plans       []models.Plan
-	Callbacks   []models.Callback
-	Calls       []models.Call
-	CostLines   []models.CostLine
-	Storms      []models.Storm
-	Visits      []models.Visit
-	Findings    []models.Finding
-	Prospects   []models.Prospect
-	Knocks      []models.Knock
-	StopEntries []models.StopEntry
+	Company      models.Company
+	Branch       models.Branch
+	Coverings    []models.Covering
+	Terms        []models.Terms
+	Crews        []models.Crew
+	CrewMembers  []models.CrewMember
+	Houses       []models.House
+	Addresses    []models.Address
+	Contacts     []models.Contact
+	Holdings     []models.Holding
+	Structures   []models.Structure
+	Attics       []models.Attic
+	Slopes       []models.Slope
+	Vents        []models.Vent
+	Gutters      []models.GutterRun
+	Details      []models.Detail
+	Roofs        []models.Roof
+	RoofSlopes   []models.RoofSlope
+	Jobs         []models.Job
+	JobRoofs     []models.JobRoof
+	Lots         []models.Lot
+	Subcontracts []models.Subcontract
+	Declined     []models.Declined
+	Warranties   []models.Warranty
+	Plans        []models.Plan
+	Callbacks    []models.Callback
+	Calls        []models.Call
+	CostLines    []models.CostLine
+	Storms       []models.Storm
+	Visits       []models.Visit
+	Findings     []models.Finding
+	Prospects    []models.Prospect
+	Knocks       []models.Knock
+	StopEntries  []models.StopEntry
 }
 
 // Staff is one member of the invented staff who signs in.

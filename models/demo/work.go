@@ -463,7 +463,7 @@ func (m *maker) lay(d *dice, o *ourHouse, w int) {
 	}
 	if d.chance(.12) {
 		part := one(d, []string{"Gutters hung again", "Stucco patched at the wall", "Skylight set", "Chimney pointed"})
-		add(&m.c.Subcontract, models.Subcontract{JobID: id, Part: part, Who: one(d, []string{"Bench Sheet Metal", "Falgate Plaster", "Ulmwick Masonry"})})
+		add(&m.c.Subcontracts, models.Subcontract{JobID: id, Part: part, Who: one(d, []string{"Bench Sheet Metal", "Falgate Plaster", "Ulmwick Masonry"})})
 	}
 	if d.chance(.16) {
 		what := []string{"New step flashing at the wall", "A second row of vents near the ridge", "New gutters and downspouts", "Baffles over the eave vents"}
@@ -500,9 +500,9 @@ func (m *maker) promise(d *dice, r *ourRoof) {
 	if r.closed == 0 {
 		return
 	}
-	terms := int64(work10)
-	if r.closed <= m.longer() {
-		terms = work5
+	terms := int64(work5)
+	if r.closed > m.longer() && d.chance(.6) {
+		terms = work10
 	}
 	give := func(w models.Warranty, terms int64) int64 {
 		w.Ref, w.RoofID, w.JobID, w.TermsID = numbered("W-", 5, len(m.c.Warranties)+1), r.id, &r.job, terms

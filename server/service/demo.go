@@ -4,7 +4,9 @@ import (
 	"context"
 	"fmt"
 	"math/rand/v2"
+	"strconv"
 
+	"overhang/analytics/units"
 	"overhang/models"
 	"overhang/models/demo"
 	"overhang/models/store"
@@ -25,37 +27,40 @@ var demoWords = []string{"amber", "birch", "cedar", "dormer", "ember", "fern", "
 	"oak", "purlin", "quartz", "rafter", "spruce", "timber", "umber", "valley", "willow", "yarrow"}
 
 // FillDemo writes an invented company into an empty database, in one
-// transaction, and gives its sign-ins, which are marked as the demo's. A
-// database that holds a company already is refused.
+// transaction, and gives its sign-ins, which are marked as the demo's. The same
+// options give the same records and passwords. Without Options.Today the story
+// ends on the company's own calendar day. It is refused for a person, for a
+// database that holds a company already, and for more roofs or houses than
+// package demo makes. Progress may be nil.
 func (s *Service) FillDemo(ctx context.Context, who Actor, o demo.Options, progress func(step string, done, total int)) ([]DemoSignIn, error) {
 	if !who.program {
 		return nil, models.Errorf(models.Forbidden, "The demo is made by the program itself.")
 	}
+	if o.Roofs < 0 || o.Roofs > demo.MostRoofs {
+		return nil, models.FieldErrorf("roofs", strconv.Itoa(o.Roofs), "must lie between 1 and %d", demo.MostRoofs)
+	}
+	if o.Houses < 0 || o.Houses > demo.MostHouses {
+		return nil, models.FieldErrorf("houses", strconv.Itoa(o.Houses), "must lie between 1 and %d", demo.MostHouses)
+	}
+	// Asked before the records are made, which takes a while for a large town,
+	// and once more inside the transaction.
+	if err := noCompany(s.Store.Query(ctx)); err != nil {
+		return nil, err
+	}
 	if progress == nil {
 		progress = func(string, int, int) {}
 	}
-	var signIns []DemoSignIn
-	var people []*models.Person
-	dice := rand.New(rand.NewPCG(o.Seed, 7))
-	staff := demo.AllStaff()
-	for i, member := range staff {
-		in := DemoSignIn{Name: member.Name, Email: member.Email(), Roles: models.Roles{member.Role},
-			Password: fmt.Sprintf("%s-%s-%s-%d", demoWords[dice.IntN(len(demoWords))], demoWords[dice.IntN(len(demoWords))], demoWords[dice.IntN(len(demoWords))], 10+dice.IntN(90))}
-		person, err := newPerson(NewPerson{Email: in.Email, Name: in.Name, Password: in.Password, Roles: in.Roles, Demo: true})
-		if err != nil {
-			return nil, fmt.Errorf("making the sign-in of %s: %w", in.Email, err)
-		}
-		signIns, people = append(signIns, in), append(people, person)
-		progress("sign-ins", i+1, len(staff))
+	if o.Today.IsZero() {
+		o.Today = units.DateOf(s.Now().In(demo.Zone()))
+	}
+	signIns, people, err := demoPeople(o.Seed, progress)
+	if err != nil {
+		return nil, err
 	}
 	c := demo.Make(o)
-	err := s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
-		there, err := store.Count[models.Company](tx.Query, "")
-		if err != nil {
+	err = s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
+		if err := noCompany(tx.Query); err != nil {
 			return err
-		}
-		if there > 0 {
-			return models.Errorf(models.Conflict, "This database holds a company already; the demo needs an empty one.")
 		}
 		if err := tx.Create(&c.Company); err != nil {
 			return err
@@ -67,16 +72,7 @@ func (s *Service) FillDemo(ctx context.Context, who Actor, o demo.Options, progr
 			if err := addPerson(tx, p); err != nil {
 				return err
 			}
-			if p.Roles.Has(models.Seller) {
-				for i := range c.Knocks {
-					c.Knocks[i].PersonID = &p.ID
-				}
-				for i := range c.Prospects {
-					if c.Prospects[i].State != "not_called" {
-						c.Prospects[i].SellerID = &p.ID
-					}
-				}
-			}
+			assignDemo(c, p)
 		}
 		return writeDemo(tx, c, func(done, total int) { progress("records", done, total) })
 	})
@@ -86,48 +82,124 @@ func (s *Service) FillDemo(ctx context.Context, who Actor, o demo.Options, progr
 	return signIns, nil
 }
 
+func noCompany(q store.Query) error {
+	there, err := store.Count[models.Company](q, "")
+	if err == nil && there > 0 {
+		err = models.Errorf(models.Conflict, "This database holds a company already; the demo needs an empty one.")
+	}
+	return err
+}
+
+// demoPeople makes the sign-ins of the invented staff. Their passwords follow
+// from the seed, because they are printed for anybody to read.
+func demoPeople(seed uint64, progress func(step string, done, total int)) ([]DemoSignIn, []*models.Person, error) {
+	dice := rand.New(rand.NewPCG(seed, 7))
+	word := func() string { return demoWords[dice.IntN(len(demoWords))] }
+	var signIns []DemoSignIn
+	var people []*models.Person
+	staff := demo.AllStaff()
+	for i, member := range staff {
+		in := DemoSignIn{Name: member.Name, Email: member.Email(), Roles: models.Roles{member.Role},
+			Password: fmt.Sprintf("%s-%s-%s-%d", word(), word(), word(), 10+dice.IntN(90))}
+		person, err := newPerson(NewPerson{Email: in.Email, Name: in.Name, Password: in.Password, Roles: in.Roles, Demo: true})
+		if err != nil {
+			return nil, nil, fmt.Errorf("making the sign-in of %s: %w", in.Email, err)
+		}
+		signIns, people = append(signIns, in), append(people, person)
+		progress("sign-ins", i+1, len(staff))
+	}
+	return signIns, people, nil
+}
+
+// assignDemo makes a person of the staff the one who knocked, or who looks.
+func assignDemo(c *demo.Company, p *models.Person) {
+	if p.Roles.Has(models.Seller) {
+		for i := range c.Knocks {
+			c.Knocks[i].PersonID = &p.ID
+		}
+		for i := range c.Prospects {
+			if c.Prospects[i].State != "not_called" {
+				c.Prospects[i].SellerID = &p.ID
+			}
+		}
+	}
+	for i := range c.Visits {
+		if c.Visits[i].ByName == p.Name {
+			c.Visits[i].PersonID = &p.ID
+		}
+	}
+}
+
+// demoChunk is how many rows are written between two reports of progress.
+const demoChunk = 4000
+
+// demoStep is one list of records to write.
+type demoStep struct {
+	rows  int
+	write func(from, to int) error
+}
+
+func demoRecords[T any, P interface {
+	*T
+	models.Record
+}](tx *store.Tx, recs []T) demoStep {
+	return demoStep{len(recs), func(from, to int) error { return store.CreateAll[T, P](tx, recs[from:to]) }}
+}
+
+func demoLinks[T any](tx *store.Tx, rows []T) demoStep {
+	return demoStep{len(rows), func(from, to int) error { return store.PutAll(tx, rows[from:to]) }}
+}
+
 // writeDemo writes the records in an order in which each names only what is
 // written already.
 func writeDemo(tx *store.Tx, c *demo.Company, progress func(done, total int)) error {
-	steps := []func() error{
-		func() error { return store.CreateAll(tx, c.Coverings) },
-		func() error { return store.CreateAll(tx, c.Terms) },
-		func() error { return store.CreateAll(tx, c.Crews) },
-		func() error { return store.CreateAll(tx, c.CrewMembers) },
-		func() error { return store.CreateAll(tx, c.Houses) },
-		func() error { return store.CreateAll(tx, c.Addresses) },
-		func() error { return store.CreateAll(tx, c.Contacts) },
-		func() error { return store.CreateAll(tx, c.Holdings) },
-		func() error { return store.CreateAll(tx, c.Structures) },
-		func() error { return store.CreateAll(tx, c.Attics) },
-		func() error { return store.CreateAll(tx, c.Slopes) },
-		func() error { return store.CreateAll(tx, c.Vents) },
-		func() error { return store.CreateAll(tx, c.Gutters) },
-		func() error { return store.CreateAll(tx, c.Details) },
-		func() error { return store.CreateAll(tx, c.Roofs) },
-		func() error { return store.PutAll(tx, c.RoofSlopes) },
-		func() error { return store.CreateAll(tx, c.Jobs) },
-		func() error { return store.PutAll(tx, c.JobRoofs) },
-		func() error { return store.CreateAll(tx, c.Lots) },
-		func() error { return store.CreateAll(tx, c.Subcontract) },
-		func() error { return store.CreateAll(tx, c.Declined) },
-		func() error { return store.CreateAll(tx, c.Warranties) },
-		func() error { return store.CreateAll(tx, c.Plans) },
-		func() error { return store.CreateAll(tx, c.Callbacks) },
-		func() error { return store.CreateAll(tx, c.Calls) },
-		func() error { return store.CreateAll(tx, c.CostLines) },
-		func() error { return store.CreateAll(tx, c.Storms) },
-		func() error { return store.CreateAll(tx, c.Visits) },
-		func() error { return store.CreateAll(tx, c.Findings) },
-		func() error { return store.CreateAll(tx, c.Prospects) },
-		func() error { return store.CreateAll(tx, c.Knocks) },
-		func() error { return store.CreateAll(tx, c.StopEntries) },
+	steps := []demoStep{
+		demoRecords(tx, c.Coverings),
+		demoRecords(tx, c.Terms),
+		demoRecords(tx, c.Crews),
+		demoRecords(tx, c.CrewMembers),
+		demoRecords(tx, c.Houses),
+		demoRecords(tx, c.Addresses),
+		demoRecords(tx, c.Contacts),
+		demoRecords(tx, c.Holdings),
+		demoRecords(tx, c.Structures),
+		demoRecords(tx, c.Attics),
+		demoRecords(tx, c.Slopes),
+		demoRecords(tx, c.Vents),
+		demoRecords(tx, c.Gutters),
+		demoRecords(tx, c.Details),
+		demoRecords(tx, c.Roofs),
+		demoLinks(tx, c.RoofSlopes),
+		demoRecords(tx, c.Jobs),
+		demoLinks(tx, c.JobRoofs),
+		demoRecords(tx, c.Lots),
+		demoRecords(tx, c.Subcontracts),
+		demoRecords(tx, c.Declined),
+		demoRecords(tx, c.Warranties),
+		demoRecords(tx, c.Plans),
+		demoRecords(tx, c.Callbacks),
+		demoRecords(tx, c.Calls),
+		demoRecords(tx, c.CostLines),
+		demoRecords(tx, c.Storms),
+		demoRecords(tx, c.Visits),
+		demoRecords(tx, c.Findings),
+		demoRecords(tx, c.Prospects),
+		demoRecords(tx, c.Knocks),
+		demoRecords(tx, c.StopEntries),
 	}
-	for i, step := range steps {
-		if err := step(); err != nil {
-			return err
+	total, done := 0, 0
+	for _, s := range steps {
+		total += s.rows
+	}
+	for _, s := range steps {
+		for from := 0; from < s.rows; from += demoChunk {
+			to := min(from+demoChunk, s.rows)
+			if err := s.write(from, to); err != nil {
+				return err
+			}
+			done += to - from
+			progress(done, total)
 		}
-		progress(i+1, len(steps))
 	}
 	return nil
 }

@@ -36,6 +36,22 @@ func TestDemo(t *testing.T) {
 	if _, err := svc.FillDemo(t.Context(), owner, options, nil); models.CodeOf(err) != models.Forbidden {
 		t.Errorf("a person made the demo: %v", err)
 	}
+	for _, c := range []struct {
+		options demo.Options
+		field   string
+	}{{demo.Options{Roofs: demo.MostRoofs + 1}, "roofs"}, {demo.Options{Houses: demo.MostHouses + 1}, "houses"}, {demo.Options{Roofs: -1}, "roofs"}} {
+		_, err := svc.FillDemo(t.Context(), Program("a test"), c.options, nil)
+		wantField(t, err, c.field)
+	}
+	for _, in := range signIns {
+		p, err := svc.PersonByEmail(t.Context(), Program("a test"), in.Email)
+		if err != nil || !p.Demo {
+			t.Fatalf("%s: %+v, %v", in.Email, p, err)
+		}
+		if fits, _, err := passwordFits(in.Password, p.PasswordHash); err != nil || !fits {
+			t.Errorf("the printed password of %s does not fit: %v", in.Email, err)
+		}
+	}
 	broken, err := store.Rows[struct{ Says string }](st.Query(t.Context()), `SELECT "table" AS says FROM pragma_foreign_key_check`)
 	if err != nil || len(broken) != 0 {
 		t.Errorf("records name others that are not there: %v, %v", broken, err)
@@ -78,5 +94,79 @@ func TestDemo(t *testing.T) {
 	t.Log("owed", list.Owed.Total.Expected, list.Owed.Total.Low, list.Owed.Total.High, list.Counts, list.Roofs)
 	if e := list.Owed.Total.Expected.Dollars(); e < 20_000 || e > 600_000 || list.Owed.SmallSample {
 		t.Errorf("owed in all is %v", e)
+	}
+}
+
+// What is written must be what was made, row for row, with its progress told.
+func TestDemoIsWrittenWhole(t *testing.T) {
+	st, err := store.Open(t.Context(), filepath.Join(t.TempDir(), "demo.db"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer st.Close()
+	// Six in the evening of the 25th in the town, when it is the 26th in UTC.
+	now := time.Date(2026, 11, 26, 1, 0, 0, 0, time.UTC)
+	svc := New(st, slog.New(slog.NewTextHandler(io.Discard, nil)), func() time.Time { return now })
+	last := map[string][2]int{}
+	options := demo.Options{Seed: 5, Roofs: 40, Houses: 150}
+	signIns, err := svc.FillDemo(t.Context(), Program("a test"), options, func(step string, done, total int) {
+		if done <= last[step][0] || done > total {
+			t.Errorf("%s: %d of %d after %d", step, done, total, last[step][0])
+		}
+		last[step] = [2]int{done, total}
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, step := range []string{"sign-ins", "records"} {
+		if d := last[step]; d[0] == 0 || d[0] != d[1] {
+			t.Errorf("%s ended at %d of %d", step, d[0], d[1])
+		}
+	}
+	options.Today = units.NewDate(2026, 11, 25)
+	made := demo.Make(options)
+	q := st.Query(t.Context())
+	roofs, err := store.List[models.Roof](q, "id", "")
+	if err != nil || len(roofs) != len(made.Roofs) {
+		t.Fatalf("%d roofs of %d, %v", len(roofs), len(made.Roofs), err)
+	}
+	for i := range roofs {
+		if got, want := roofs[i], made.Roofs[i]; got.ID != want.ID || got.Ref != want.Ref || got.Laid != want.Laid || got.EndedOn != want.EndedOn || got.HouseID != want.HouseID {
+			t.Fatalf("kept %+v, made %+v", got, want)
+		}
+	}
+	for what, count := range map[string]func() (int, int, error){
+		"findings": func() (int, int, error) {
+			n, err := store.Count[models.Finding](q, "")
+			return n, len(made.Findings), err
+		},
+		"callbacks": func() (int, int, error) {
+			n, err := store.Count[models.Callback](q, "")
+			return n, len(made.Callbacks), err
+		},
+		"roof slopes": func() (int, int, error) {
+			n, err := store.Count[models.RoofSlope](q, "")
+			return n, len(made.RoofSlopes), err
+		},
+		"stop entries": func() (int, int, error) {
+			n, err := store.Count[models.StopEntry](q, "")
+			return n, len(made.StopEntries), err
+		},
+	} {
+		if n, want, err := count(); n != want || err != nil {
+			t.Errorf("%d %s of %d, %v", n, what, want, err)
+		}
+	}
+	unsigned, err := store.Count[models.Knock](q, "person_id IS NULL")
+	if err != nil || unsigned != 0 {
+		t.Errorf("%d knocks are nobody's, %v", unsigned, err)
+	}
+	looked, err := store.Count[models.Visit](q, "person_id IS NOT NULL")
+	if err != nil || looked == 0 {
+		t.Errorf("no visit is the roofer's, %v", err)
+	}
+	again, _, err := demoPeople(5, func(string, int, int) {})
+	if err != nil || again[0].Password != signIns[0].Password {
+		t.Errorf("the seed gave two passwords: %v", err)
 	}
 }
