@@ -57,6 +57,7 @@ func (s *Server) table() []Route {
 		s.recordsRoutes(),
 		s.intakeRoutes(),
 		s.catalogueRoutes(),
+		s.settingsRoutes(),
 	)
 }
 

@@ -17,4 +17,5 @@ var pages = []Page{
 	CoveringPage{},
 	TermsListPage{},
 	TermsPage{},
+	SettingsPage{},
 }

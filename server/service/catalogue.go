@@ -45,10 +45,21 @@ func (s *Service) Terms(ctx context.Context, who Actor, id int64) (*models.Terms
 	return store.Get[models.Terms](s.Store.Query(ctx), id)
 }
 
-// SaveSettings saves the company's name and its branch's settings, both or
-// neither.
+// SaveSettings saves the company and its branch's settings, both or neither. Every
+// rule that is broken is told at once; the branch's name is branch_name there.
 func (s *Service) SaveSettings(ctx context.Context, who Actor, set *Settings) error {
 	if err := who.need(EditSettings); err != nil {
+		return err
+	}
+	branch := set.Branch.Validate()
+	if e, is := branch.(*models.Error); is {
+		for i := range e.Fields {
+			if e.Fields[i].Field == "name" {
+				e.Fields[i].Field = "branch_name"
+			}
+		}
+	}
+	if err := together(set.Company.Validate(), branch); err != nil {
 		return err
 	}
 	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {

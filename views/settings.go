@@ -1,0 +1,99 @@
+package views
+
+import (
+	"strconv"
+
+	"overhang/analytics/units"
+	"overhang/models"
+)
+
+// SettingsPage is the form of the company's settings.
+type SettingsPage struct {
+	Frame
+	Form *Form
+}
+
+// Template is "settings".
+func (SettingsPage) Template() string { return "settings" }
+
+// NewSettingsPage makes the page. The form's version rises when the company or
+// the branch is changed. Languages are those that there are words for.
+func NewSettingsPage(f Frame, c models.Company, b models.Branch, languages []string) SettingsPage {
+	f.Title = Say("settings.title")
+	f.Opening = []Phrase{Say("settings.opening", "units", Term("unit_system", b.Units), "code", Term("ventilation_code", b.VentilationCode)).
+		Link("units", "#settings-units").Link("code", "#settings-ventilation_code")}
+	codes := make([]Option, len(models.VentilationCodes))
+	for i, code := range models.VentilationCodes {
+		codes[i] = Option{code, Term("ventilation_code", code)}
+	}
+	months := make([]Option, 12)
+	for i := range months {
+		n := strconv.Itoa(i + 1)
+		months[i] = Option{n, Term("month", n)}
+	}
+	spoken := make([]Option, len(languages))
+	for i, l := range languages {
+		spoken[i] = Option{l, Term("language_name", l)}
+	}
+	feet := Say("settings.metres")
+	if b.Units != units.Metric {
+		feet = Say("settings.feet")
+	}
+	rate := ""
+	if b.LabourRate != 0 {
+		rate = typedMoney(b.LabourRate)
+	}
+	form := f.Form("settings", "/records/settings", Say("settings.save")).
+		Group(Say("settings.company"),
+			Field{Name: "name", Kind: Text, Label: Say("settings.name"), Value: c.Name, Required: true},
+			Field{Name: "street", Kind: Text, Label: Say("settings.street"), Value: c.Street},
+			Field{Name: "town", Kind: Text, Label: Say("settings.town"), Value: c.Town},
+			Field{Name: "phone", Kind: Phone, Label: Say("settings.phone"), Value: c.Phone},
+			Field{Name: "email", Kind: Email, Label: Say("settings.email"), Value: c.Email},
+			Field{Name: "ring_back_hours", Kind: Number, Label: Say("settings.ringback"), Hint: Say("settings.ringback.hint"), Value: strconv.Itoa(c.RingBackHours),
+				Unit: Say("settings.hours"), Required: true}).
+		Group(Say("settings.writing"),
+			Field{Name: "units", Kind: One, Label: Say("settings.units"), Hint: Say("settings.units.hint"), Value: string(b.Units), Options: []Option{
+				{string(units.US), Term("unit_system", units.US)}, {string(units.Metric), Term("unit_system", units.Metric)}}},
+			Field{Name: "language", Kind: Choice, Label: Say("settings.language"), Value: b.Language, Options: spoken},
+			Field{Name: "currency", Kind: Text, Label: Say("settings.currency"), Hint: Say("settings.currency.hint"), Value: b.Currency, Required: true},
+			Field{Name: "time_zone", Kind: Text, Label: Say("settings.timezone"), Hint: Say("settings.timezone.hint"), Value: b.TimeZone, Required: true}).
+		Group(Say("settings.place"),
+			Field{Name: "branch_name", Kind: Text, Label: Say("settings.branch"), Value: b.Name, Required: true},
+			Field{Name: "lat", Kind: Number, Label: Say("settings.lat"), Hint: Say("settings.lat.hint"), Value: typedNumber(b.Lat), Unit: Say("settings.degrees")},
+			Field{Name: "lon", Kind: Number, Label: Say("settings.lon"), Value: typedNumber(b.Lon), Unit: Say("settings.degrees")},
+			Field{Name: "ventilation_code", Kind: Choice, Label: Say("settings.code"), Hint: Say("settings.code.hint"), Value: b.VentilationCode, Options: codes},
+			Field{Name: "climate_zone", Kind: Text, Label: Say("settings.zone"), Hint: Say("settings.zone.hint"), Value: b.ClimateZone},
+			Field{Name: "climate_station", Kind: Text, Label: Say("settings.station"), Value: b.ClimateStation}).
+		Group(Say("settings.work"),
+			Field{Name: "season_from", Kind: Text, Label: Say("settings.seasonfrom"), Hint: Say("settings.season.hint"), Value: b.SeasonFrom, Required: true},
+			Field{Name: "season_to", Kind: Text, Label: Say("settings.seasonto"), Value: b.SeasonTo, Required: true},
+			Field{Name: "visits_per_day", Kind: Number, Label: Say("settings.visits"), Hint: Say("settings.visits.hint"), Value: strconv.Itoa(b.VisitsPerDay), Required: true},
+			Field{Name: "checkup_every_mths", Kind: Number, Label: Say("settings.checkups"), Value: strconv.Itoa(b.CheckupEveryMths), Unit: Say("catalogue.months"), Required: true},
+			Field{Name: "storm_look_days", Kind: Number, Label: Say("settings.storm"), Value: strconv.Itoa(b.StormLookDays), Unit: Say("catalogue.day"), Required: true},
+			Field{Name: "neighbour_radius", Kind: Number, Label: Say("settings.radius"), Hint: Say("settings.radius.hint"), Value: TypedRadius(b), Unit: feet, Required: true}).
+		Group(Say("settings.money"),
+			Field{Name: "labour_rate", Kind: Number, Label: Say("settings.labour"), Hint: Say("settings.labour.hint"), Value: rate, Unit: Plain(b.Currency)},
+			Field{Name: "tax_rate", Kind: Number, Label: Say("settings.tax"), Value: typedShare(b.TaxRate), Unit: Say("settings.hundredths")},
+			Field{Name: "discount_rate", Kind: Number, Label: Say("settings.discount"), Hint: Say("settings.discount.hint"), Value: typedShare(b.DiscountRate), Unit: Say("settings.hundredths")},
+			Field{Name: "fiscal_year_start", Kind: Choice, Label: Say("settings.fiscal"), Value: strconv.Itoa(b.FiscalYearStart), Options: months}).
+		Group(Say("settings.estimates"),
+			Field{Name: "standing_lag_years", Kind: Number, Label: Say("settings.lag"), Hint: Say("settings.lag.hint"), Value: typedNumber(&b.StandingLagYears), Unit: Say("settings.years"), Required: true},
+			Field{Name: "version", Kind: Hidden, Value: strconv.FormatInt(SettingsVersion(c, b), 10)})
+	form.Cancel = Records.URL()
+	return SettingsPage{Frame: f, Form: form}
+}
+
+// SettingsVersion is a number that rises with every change of the company or of
+// the branch.
+func SettingsVersion(c models.Company, b models.Branch) int64 { return c.Version + b.Version }
+
+// TypedRadius is the neighbours' radius as it stands in the form, in the
+// branch's units.
+func TypedRadius(b models.Branch) string {
+	v := b.NeighbourRadius.In(units.Foot)
+	if b.Units == units.Metric {
+		v = b.NeighbourRadius.In(units.Metre)
+	}
+	return strconv.FormatFloat(v, 'f', 0, 64)
+}
