@@ -127,7 +127,7 @@ type maker struct {
 }
 
 // Make invents a company. It takes well under a second for the default size
-// and, at a million houses, a few seconds and a few gigabytes.
+// and at the largest, a million houses, under a minute and some 4 GB.
 func Make(o Options) *Company {
 	o = o.settled()
 	m := &maker{Options: o, c: &Company{}, dice: newDice(o.Seed), begins: o.Today.AddYears(-storyYears)}
