@@ -54,6 +54,8 @@ func (s *Server) table() []Route {
 		s.healthRoutes(),
 		s.sessionRoutes(),
 		s.personRoutes(),
+		s.promiseRoutes(),
+		s.callbackRoutes(),
 		s.recordsRoutes(),
 		s.intakeRoutes(),
 		s.catalogueRoutes(),

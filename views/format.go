@@ -87,6 +87,8 @@ func (w *writer) show(v any) (string, error) {
 		return w.number(v)
 	case units.Money, *units.Money:
 		return w.money(v)
+	case Cents:
+		return w.cents(units.Money(v))
 	case units.Date:
 		return w.dateText(units.Dated{On: v, Precision: units.ToDay}, "date.long")
 	case units.Dated:
@@ -224,6 +226,10 @@ func (w *writer) amount(v any, format func(units.Money) string) (string, error) 
 	}
 	return w.currency + s, nil
 }
+
+// Cents is an amount that is written with its cents where a value is shown: in
+// a list of costs.
+type Cents units.Money
 
 // money writes an amount in whole units of currency: "$1,235".
 func (w *writer) money(v any) (string, error) { return w.amount(v, units.Money.Round) }

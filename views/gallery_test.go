@@ -4,6 +4,7 @@ import (
 	"embed"
 	"fmt"
 	"io/fs"
+	"maps"
 	"net/http"
 	"net/http/httptest"
 	"path"
@@ -232,7 +233,7 @@ func samples() map[string]Page {
 	wrong.Form.Keep(map[string][]string{"email": {"ines@example.test"}}).Refuse("That email and password do not belong together.", nil)
 	failed := in
 	failed.Title = Plain("That did not work")
-	return map[string]Page{
+	all := map[string]Page{
 		"sign_in":         NewSignInPage(f, ""),
 		"sign_in-refused": wrong,
 		"first_owner":     NewFirstOwnerPage(f, "one-time"),
@@ -252,6 +253,9 @@ func samples() map[string]Page {
 		"records":         sampleRecords(in),
 		"trail":           sampleTrail(in),
 	}
+	maps.Copy(all, promiseSamples(in))
+	maps.Copy(all, callbackSamples(in))
+	return all
 }
 
 func TestEveryPageHasASample(t *testing.T) {

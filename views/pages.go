@@ -18,4 +18,10 @@ var pages = []Page{
 	TermsListPage{},
 	TermsPage{},
 	SettingsPage{},
+	PromisesPage{},
+	PromisePage{},
+	PromiseFormPage{},
+	CallbacksPage{},
+	CallPage{},
+	CallbackPage{},
 }

@@ -36,6 +36,7 @@ const (
 	Climb    Caution = "climb"
 	Remedy   Caution = "remedy"
 	Estimate Caution = "estimate"
+	Water    Caution = "water" // said to a caller
 )
 
 // RangeScale is the number of years that a drawn range spans.

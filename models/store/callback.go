@@ -2,14 +2,20 @@ package store
 
 import (
 	"strings"
+	"time"
 
 	"overhang/models"
 )
 
 // CallbackFilter says which callbacks to list.
 type CallbackFilter struct {
-	State string // one of models.CallbackStates, or "open" for all that are not closed or refused
-	Text  string // in the address, the caller, the ref
+	// State is one of models.CallbackStates, or "open" for all that are not closed
+	// or refused; of those "water" are the ones with water coming in, and "late"
+	// the ones that were not rung back by when we promised.
+	State    string
+	Now      time.Time // for "late"
+	Text     string    // in the address, the ref, and with Contacts the caller and the telephone
+	Contacts bool
 }
 
 // CallbackRow is a callback in a listing.
@@ -36,16 +42,30 @@ func (r CallbackRow) Address() string {
 // have waited longest. It gives one page and how many there are in all.
 func Callbacks(q Query, f CallbackFilter, page Page) ([]CallbackRow, int, error) {
 	where, args := []string{"1 = 1"}, []any{}
+	const open = "b.state NOT IN ('closed', 'refused')"
 	switch {
 	case f.State == "open":
-		where = append(where, "b.state NOT IN ('closed', 'refused')")
+		where = append(where, open)
+	case f.State == "water":
+		where = append(where, open, "b.water_coming_in")
+	case f.State == "late":
+		where, args = append(where, open, "b.rung_back_at IS NULL AND b.ring_back_by < ?"), append(args, f.Now.UTC())
 	case f.State != "":
 		where, args = append(where, "b.state = ?"), append(args, f.State)
 	}
 	if text := models.Fold(f.Text); text != "" {
-		where = append(where, "(a.folded LIKE ? OR lower(b.caller) LIKE ? OR lower(b.ref) LIKE ? OR lower(b.address_given) LIKE ?)")
-		like := "%" + text + "%"
-		args = append(args, like, like, "%"+strings.ToLower(strings.TrimSpace(f.Text))+"%", like)
+		plain := "%" + strings.ToLower(strings.TrimSpace(f.Text)) + "%"
+		in := "a.folded LIKE ? OR lower(b.ref) LIKE ? OR lower(b.address_given) LIKE ?"
+		args = append(args, "%"+text+"%", plain, plain)
+		if f.Contacts {
+			in += " OR lower(b.caller) LIKE ?"
+			args = append(args, plain)
+			if phone := models.FoldPhone(f.Text); len(phone) >= 4 {
+				in += " OR replace(replace(replace(replace(replace(b.phone, '-', ''), ' ', ''), '(', ''), ')', ''), '.', '') LIKE ?"
+				args = append(args, "%"+phone+"%")
+			}
+		}
+		where = append(where, "("+in+")")
 	}
 	from := ` FROM callbacks b
 LEFT JOIN addresses a ON a.house_id = b.house_id AND a.main = 1
@@ -61,4 +81,20 @@ WHERE ` + strings.Join(where, " AND ")
 ORDER BY b.state IN ('closed', 'refused'), b.water_coming_in DESC, b.rung_back_at IS NOT NULL, CASE WHEN b.state IN ('closed', 'refused') THEN '' ELSE b.learned_on END, b.learned_on DESC, b.id
 LIMIT ? OFFSET ?`, append(args, limit, offset)...)
 	return rows, total[0].N, err
+}
+
+// CallbackCounts says how many callbacks are open, and of those how many were
+// not rung back by when we promised and how many have water coming in.
+type CallbackCounts struct{ Open, Late, Water int }
+
+// CountCallbacks counts the callbacks that need somebody at a moment.
+func CountCallbacks(q Query, now time.Time) (CallbackCounts, error) {
+	rows, err := Rows[CallbackCounts](q, `SELECT count(*) AS open,
+count(CASE WHEN rung_back_at IS NULL AND ring_back_by < ? THEN 1 END) AS late,
+count(CASE WHEN water_coming_in THEN 1 END) AS water
+FROM callbacks WHERE state NOT IN ('closed', 'refused')`, now.UTC())
+	if err != nil {
+		return CallbackCounts{}, err
+	}
+	return rows[0], nil
 }

@@ -24,6 +24,7 @@ func (s *Service) Callbacks(ctx context.Context, who Actor, f store.CallbackFilt
 	if err := who.need(SeeCallbacks); err != nil {
 		return nil, 0, err
 	}
+	f.Now, f.Contacts = s.Now(), who.May(SeeContacts)
 	rows, total, err := store.Callbacks(s.Store.Query(ctx), f, page)
 	if err != nil {
 		return nil, 0, err
@@ -39,6 +40,14 @@ func (s *Service) Callbacks(ctx context.Context, who Actor, f store.CallbackFilt
 		out[i] = CallbackRow{r, s.late(&r.Callback)}
 	}
 	return out, total, nil
+}
+
+// CallbackCounts counts the callbacks that need somebody now.
+func (s *Service) CallbackCounts(ctx context.Context, who Actor) (store.CallbackCounts, error) {
+	if err := who.need(SeeCallbacks); err != nil {
+		return store.CallbackCounts{}, err
+	}
+	return store.CountCallbacks(s.Store.Query(ctx), s.Now())
 }
 
 func (s *Service) late(c *models.Callback) bool {
@@ -85,6 +94,9 @@ func (s *Service) TakeCall(ctx context.Context, who Actor, n NewCall) (*models.C
 				return models.Errorf(models.Conflict, "That callback is closed; open a new one and say that it is its return.")
 			}
 			callback.WaterComingIn = callback.WaterComingIn || n.WaterComingIn
+			if callback.RungBackAt != nil { // whoever rings again is rung back again
+				callback.RungBackAt, callback.RingBackBy = nil, &by
+			}
 			if err := tx.Update(callback); err != nil {
 				return err
 			}
@@ -151,6 +163,54 @@ func fillRoof(q store.Query, c *models.Callback) error {
 	return nil
 }
 
+// Found is a house that a caller may be ringing from, with the open callbacks
+// on it that the call may be about.
+type Found struct {
+	store.Hit
+	Open []store.CallbackRow
+}
+
+// FindCaller finds the houses that a caller may be ringing from, and the open
+// callbacks without a house that are about the same.
+func (s *Service) FindCaller(ctx context.Context, who Actor, text string) ([]Found, []store.CallbackRow, error) {
+	if err := who.need(TakeCalls); err != nil {
+		return nil, nil, err
+	}
+	hits, err := s.Search(ctx, who, text)
+	if err != nil || strings.TrimSpace(text) == "" {
+		return nil, nil, err
+	}
+	q := s.Store.Query(ctx)
+	found := make([]Found, len(hits))
+	ids := make([]int64, len(hits))
+	place := map[int64]*Found{}
+	for i, h := range hits {
+		found[i], ids[i] = Found{Hit: h}, h.HouseID
+		place[h.HouseID] = &found[i]
+	}
+	onThem, err := store.ListIn[models.Callback](q, "house_id", ids)
+	if err != nil {
+		return nil, nil, err
+	}
+	for _, c := range onThem {
+		if c.State != "closed" && c.State != "refused" {
+			at := place[*c.HouseID]
+			at.Open = append(at.Open, store.CallbackRow{Callback: c, Number: at.Number, Street: at.Street, Town: at.Town})
+		}
+	}
+	rows, _, err := store.Callbacks(q, store.CallbackFilter{State: "open", Text: text, Contacts: who.May(SeeContacts)}, store.Page{Size: mostHits})
+	if err != nil {
+		return nil, nil, err
+	}
+	var loose []store.CallbackRow
+	for _, c := range rows {
+		if c.HouseID == nil {
+			loose = append(loose, c)
+		}
+	}
+	return found, loose, nil
+}
+
 // CallbackFile is one callback with all that belongs to it.
 type CallbackFile struct {
 	Callback models.Callback
@@ -191,8 +251,10 @@ func (s *Service) Callback(ctx context.Context, who Actor, id int64) (*CallbackF
 	if f.Calls, err = store.List[models.Call](q, "rang_at", "callback_id = ?", id); err != nil {
 		return nil, err
 	}
-	if f.Visits, err = store.List[models.Visit](q, "id", "callback_id = ?", id); err != nil {
-		return nil, err
+	if who.May(SeeVisits) {
+		if f.Visits, err = store.List[models.Visit](q, "id", "callback_id = ?", id); err != nil {
+			return nil, err
+		}
 	}
 	if who.May(SeeMoney) || who.May(EditCosts) {
 		if f.Costs, err = store.List[models.CostLine](q, "on_day, id", "callback_id = ?", id); err != nil {
@@ -206,7 +268,8 @@ func (s *Service) Callback(ctx context.Context, who Actor, id int64) (*CallbackF
 		return nil, err
 	}
 	if !who.May(SeeContacts) {
-		f.Callback.Caller, f.Callback.Phone, f.Calls = "", "", nil
+		// The trail says who rang, too.
+		f.Callback.Caller, f.Callback.Phone, f.Calls, f.Trail = "", "", nil, nil
 	}
 	return f, nil
 }
@@ -235,12 +298,37 @@ func (s *Service) RingBack(ctx context.Context, who Actor, id int64, reached boo
 }
 
 // ChangeCallback saves an edited callback. Its version is the one it was read
-// at. A house that has become known brings its roof, job and promise along.
+// at. A house that has become known brings its roof, job and promise along, and
+// one that has become another takes them away. Closing and deciding have their
+// day: today, where none is given.
 func (s *Service) ChangeCallback(ctx context.Context, who Actor, c *models.Callback) error {
 	if err := who.need(EditCallbacks); err != nil {
 		return err
 	}
+	set, err := s.Settings(ctx)
+	if err != nil {
+		return err
+	}
 	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
+		was, err := store.Get[models.Callback](tx.Query, c.ID)
+		if err != nil {
+			return err
+		}
+		if was.HouseID != nil && c.HouseID != nil && *was.HouseID != *c.HouseID {
+			c.RoofID, c.JobID, c.WarrantyID, c.ReturnOf = nil, nil, nil, nil
+		}
+		if !who.May(SeeContacts) {
+			c.Caller, c.Phone = was.Caller, was.Phone
+		}
+		if c.State != "closed" {
+			c.ClosedOn = 0
+		} else if c.ClosedOn.IsZero() {
+			c.ClosedOn = s.Today(set)
+		}
+		decided := c.State == "accepted" || c.State == "refused"
+		if decided && c.State != was.State && c.DecidedOn.IsZero() {
+			c.DecidedOn = s.Today(set)
+		}
 		if err := fillRoof(tx.Query, c); err != nil {
 			return err
 		}

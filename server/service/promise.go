@@ -171,8 +171,8 @@ func (s *Service) Promise(ctx context.Context, who Actor, id int64) (*PromiseFil
 	return f, err
 }
 
-// PromiseDraft is what a warranty on a roof is made from: its jobs, and the
-// terms that are still given.
+// PromiseDraft is what a warranty on a roof is made from: the jobs of its house,
+// and the catalogue of terms, those that are given no longer last.
 type PromiseDraft struct {
 	Roof    models.Roof
 	Address string
@@ -180,7 +180,7 @@ type PromiseDraft struct {
 	Terms   []models.Terms
 }
 
-// NewPromise reads what a new warranty on a roof is made from. It needs the
+// NewPromise reads what a warranty on a roof is made from. It needs the
 // permission to add one.
 func (s *Service) NewPromise(ctx context.Context, who Actor, roofID int64) (*PromiseDraft, error) {
 	if err := who.need(EditPromises); err != nil {

@@ -1,0 +1,606 @@
+package server
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"overhang/analytics/units"
+	"overhang/models"
+	"overhang/models/store"
+	"overhang/server/service"
+	"overhang/views"
+)
+
+func (s *Server) callbackRoutes() []Route {
+	return []Route{
+		{Method: "GET", Path: "/callbacks", Need: service.SeeCallbacks, Handle: s.listCallbacks},
+		{Method: "GET", Path: "/callbacks/new", Need: service.TakeCalls, Handle: s.askCall},
+		{Method: "POST", Path: "/callbacks", Need: service.TakeCalls, Handle: s.takeCall},
+		{Method: "GET", Path: "/callbacks/:id", Need: service.SeeCallbacks, Example: "/callbacks/1", Handle: s.showCallback},
+		{Method: "POST", Path: "/callbacks/:id", Need: service.EditCallbacks, Example: "/callbacks/1", Handle: s.changeCallback},
+		{Method: "POST", Path: "/callbacks/:id/ring-back", Need: service.TakeCalls, Example: "/callbacks/1/ring-back", Handle: s.ringBack},
+		{Method: "POST", Path: "/callbacks/:id/house", Need: service.EditCallbacks, Example: "/callbacks/1/house", Handle: s.chooseHouse},
+		{Method: "POST", Path: "/callbacks/:id/costs", Need: service.EditCosts, Example: "/callbacks/1/costs", Handle: s.addCost},
+	}
+}
+
+func callbackURL(id int64) string { return fmt.Sprintf("/callbacks/%d", id) }
+
+// callbackParts are the parts of the list, the most asked for first.
+var callbackParts = append([]string{"open", "water", "late"}, models.CallbackStates...)
+
+func (s *Server) listCallbacks(r *Request) error {
+	f := store.CallbackFilter{State: r.Query("state"), Text: r.Query("q")}
+	if !slices.Contains(callbackParts, f.State) {
+		f.State = "open"
+	}
+	page := r.Page(50)
+	rows, total, err := s.service.Callbacks(r.Context(), r.Actor, f, page)
+	if err != nil {
+		return err
+	}
+	counts, err := s.service.CallbackCounts(r.Context(), r.Actor)
+	if err != nil {
+		return err
+	}
+	contacts := r.Actor.May(service.SeeContacts)
+	money := r.Actor.May(service.SeeMoney) || r.Actor.May(service.EditCosts)
+	p := views.CallbacksPage{Frame: r.Frame(views.Callbacks)}
+	p.Title = views.Say("section.callbacks")
+	p.Opening = []views.Phrase{views.Say("callback.open", "count", counts.Open).Link("open", "/callbacks?state=open")}
+	if counts.Late > 0 {
+		p.Opening = append(p.Opening, views.Say("callback.late", "count", counts.Late).Link("late", "/callbacks?state=late"))
+	}
+	if counts.Water > 0 {
+		p.Opening = append(p.Opening, views.Say("callback.water", "count", counts.Water).Link("water", "/callbacks?state=water"))
+	}
+	if r.Actor.May(service.TakeCalls) {
+		p.New = "/callbacks/new"
+	}
+	here := r.Here()
+	for _, part := range callbackParts {
+		p.Parts = append(p.Parts, views.NavEntry{Label: views.Term("callback_part", part), URL: here.With("state", part), Current: part == f.State})
+	}
+	p.Filter = views.CallbackFilter(p.Frame, f.State, f.Text, contacts)
+	p.Table = views.Table{ID: "callbacks", Caption: views.Term("callback_part", f.State), Empty: views.Say("callback.empty"), Pager: r.Pager(page, total),
+		Columns: []views.Column{{Head: views.Say("callback.where")}, {Head: views.Say("callback.about")}, {Head: views.Say("callback.state")},
+			{Head: views.Say("callback.learned")}, {Head: views.Say("callback.ringback")}}}
+	if contacts {
+		p.Table.Columns = slices.Insert(p.Table.Columns, 1, views.Column{Head: views.Say("callback.caller")})
+	}
+	if money {
+		p.Table.Columns = append(p.Table.Columns, views.Column{Head: views.Say("callback.cost"), Numeric: true})
+	}
+	for _, c := range rows {
+		p.Table.Rows = append(p.Table.Rows, callbackRow(c, contacts, money))
+	}
+	return r.Render(p)
+}
+
+func callbackRow(c service.CallbackRow, contacts, money bool) views.Row {
+	where := views.Cell{Value: c.Address(), URL: callbackURL(c.ID), Note: views.Plain(c.Ref)}
+	if c.Address() == "" {
+		where.Value = views.Say("callback.where.later")
+	} else if c.HouseID == nil {
+		where.Note = views.Say("promise.and", "first", c.Ref+",", "next", views.Say("callback.where.later"))
+	}
+	state := views.Cell{Value: views.Term("callback_state", c.State)}
+	open := c.State != "closed" && c.State != "refused"
+	if c.WaterComingIn && open {
+		state.Note = views.Say("callback.wet")
+	}
+	ringBack := views.Cell{Value: views.Say("callback.rungback.none")}
+	switch {
+	case c.RungBackAt != nil:
+		ringBack.Value = views.Say("callback.rungback", "at", *c.RungBackAt)
+	case c.RingBackBy != nil && open:
+		ringBack.Note = views.Say("callback.late.note", "by", *c.RingBackBy)
+	}
+	about := views.Cell{Value: shorten(c.About, 100)}
+	if c.WaitingOn != "" && open {
+		about.Note = views.Say("callback.waits", "on", views.Term("waiting", c.WaitingOn))
+	}
+	cells := []any{where}
+	if contacts {
+		cells = append(cells, views.Cell{Value: c.Caller, Note: views.Plain(c.Phone)})
+	}
+	cells = append(cells, about, state, c.LearnedOn, ringBack)
+	if money {
+		cells = append(cells, views.Cents(c.Cost))
+	}
+	return views.NewRow(cells...)
+}
+
+// callPage makes the page on which a call is written down, with the houses that
+// the text finds.
+func (s *Server) callPage(r *Request, text string) (views.CallPage, error) {
+	found, loose, err := s.service.FindCaller(r.Context(), r.Actor, text)
+	if err != nil {
+		return views.CallPage{}, err
+	}
+	var places []views.Option
+	joins := func(c store.CallbackRow) views.Option {
+		return views.Option{Value: "callback:" + strconv.FormatInt(c.ID, 10),
+			Label: views.Say("call.place.joins", "address", cmp.Or(c.Address(), c.Caller, c.Phone), "ref", c.Ref, "day", c.LearnedOn)}
+	}
+	for _, h := range found {
+		for _, c := range h.Open {
+			places = append(places, joins(c))
+		}
+		places = append(places, views.Option{Value: "house:" + strconv.FormatInt(h.HouseID, 10), Label: houseLabel(h.Hit)})
+	}
+	for _, c := range loose {
+		places = append(places, joins(c))
+	}
+	said := views.Phrase{}
+	if text != "" {
+		said = views.Say("call.found", "count", len(found))
+	}
+	return views.NewCallPage(r.Frame(views.Callbacks), places, said), nil
+}
+
+func houseLabel(h store.Hit) views.Phrase {
+	label := views.Say("call.place.other", "address", h.Address())
+	if h.Ours {
+		label = views.Say("call.place.ours", "address", h.Address(), "roof", h.RoofRef)
+	}
+	if h.Holder != "" {
+		label = views.Say("call.place.held", "place", label, "holder", h.Holder)
+	}
+	return label
+}
+
+func (s *Server) askCall(r *Request) error {
+	text := r.Query("address_given")
+	p, err := s.callPage(r, text)
+	if err != nil {
+		return err
+	}
+	p.Form.Keep(map[string][]string{"address_given": {text}})
+	return r.Render(p)
+}
+
+// takeCall writes a call down. The button that only looks for the house shows
+// the same page again, with what was typed and the houses that are found; it
+// needs no script.
+func (s *Server) takeCall(r *Request) error {
+	f := r.Form()
+	said := f.Text("address_given")
+	if f.Has("find") {
+		p, err := s.callPage(r, said)
+		if err != nil {
+			return err
+		}
+		p.Form.Keep(f.Values())
+		return r.Render(p)
+	}
+	n := service.NewCall{Caller: f.Text("caller"), Phone: f.Text("phone"), AddressGiven: said, About: f.Text("about"),
+		CauseReported: f.Text("cause_reported"), HappenedOn: f.Day("happened_on")}
+	if n.About == "" {
+		f.Refuse("about", "is needed; a few words will do")
+	}
+	if water := f.YesNo("water_coming_in"); water != nil {
+		n.WaterComingIn = *water
+	} else if f.Text("water_coming_in") == "" {
+		f.Refuse("water_coming_in", "ask the caller, and choose yes or no")
+	}
+	kind, number, _ := strings.Cut(f.Text("place"), ":")
+	if id, err := strconv.ParseInt(number, 10, 64); kind != "" && err == nil && id > 0 && kind == "house" {
+		n.HouseID, n.AddressGiven = &id, ""
+	} else if kind != "" && err == nil && id > 0 && kind == "callback" {
+		n.JoinTo = &id
+	} else if kind != "" {
+		f.Refuse("place", "is not in the list")
+	}
+	err := f.Err()
+	var c *models.Callback
+	if err == nil {
+		c, err = s.service.TakeCall(r.Context(), r.Actor, n)
+	}
+	if err != nil {
+		p, unread := s.callPage(r, said)
+		if unread != nil {
+			return unread
+		}
+		return r.Refused(p, p.Form, err)
+	}
+	done := views.Say("call.joined", "ref", c.Ref)
+	if n.JoinTo == nil && c.RingBackBy != nil {
+		done = views.Say("call.done", "ref", c.Ref, "by", *c.RingBackBy)
+	}
+	return r.Redirect(callbackURL(c.ID), done)
+}
+
+// callbackPage makes a callback's own page from what is kept now. Where looks
+// for its house.
+func (s *Server) callbackPage(r *Request, where string) (*views.CallbackPage, *service.CallbackFile, error) {
+	id, err := r.ID("id")
+	if err != nil {
+		return nil, nil, err
+	}
+	f, err := s.service.Callback(r.Context(), r.Actor, id)
+	if err != nil {
+		return nil, nil, err
+	}
+	c := &f.Callback
+	here := callbackURL(id)
+	p := &views.CallbackPage{Frame: r.Frame(views.Callbacks), Phone: c.Phone}
+	open := c.State != "closed" && c.State != "refused"
+	p.Title = views.Say("callback.title", "ref", c.Ref)
+	p.Opening = []views.Phrase{views.Term("callback_is", c.State)}
+	if c.WaterComingIn && open {
+		p.Opening = append(p.Opening, views.Say("callback.is.wet"))
+	}
+	if f.Late {
+		p.Opening = append(p.Opening, views.Say("callback.is.late", "by", *c.RingBackBy).Link("ring-back", "#ring-back"))
+	}
+	p.Water = c.WaterComingIn && open && r.Actor.May(service.TakeCalls)
+	p.Facts = callbackFacts(r, f)
+	p.Story = callbackStory(f)
+	if r.Actor.May(service.TakeCalls) && open && c.RungBackAt == nil {
+		p.Tried = p.Frame.Form("tried", here+"/ring-back", views.Say("callback.tried"), views.Field{Name: "reached", Kind: views.Hidden, Value: "no"})
+		p.Got = p.Frame.Form("got", here+"/ring-back", views.Say("callback.got"), views.Field{Name: "reached", Kind: views.Hidden, Value: "yes"})
+		p.Tried.Plain, p.Got.Plain = true, true
+	}
+	p.Climb = open && c.State != "repaired"
+	if r.Actor.May(service.EditCallbacks) {
+		p.Step = views.StepForm(p.Frame, here, c)
+		var earlier []views.Option
+		if f.Roof != nil {
+			for _, e := range f.Roof.Callbacks {
+				if e.ID != c.ID && e.LearnedOn <= c.LearnedOn {
+					earlier = append(earlier, views.Option{Value: strconv.FormatInt(e.ID, 10), Label: views.Say("callback.returnof.day", "ref", e.Ref, "day", e.LearnedOn)})
+				}
+			}
+		}
+		p.Said = views.SaidForm(p.Frame, here, c, earlier)
+		if c.HouseID == nil {
+			if err := s.findHouse(r, p, c, here, where); err != nil {
+				return nil, nil, err
+			}
+		}
+	}
+	if r.Actor.May(service.SeeVisits) {
+		p.Looks = looksTable(f.Visits)
+	}
+	if r.Actor.May(service.SeeMoney) || r.Actor.May(service.EditCosts) {
+		p.Costs, p.Total = costsTable(f.Costs), f.Cost
+	}
+	if r.Actor.May(service.EditCosts) {
+		p.Cost = views.CostForm(p.Frame, here+"/costs")
+	}
+	p.History, err = changesOf(f.Trail, callbackValue)
+	return p, f, err
+}
+
+// findHouse fills the part of the page that looks for the house: by what is
+// typed, or at first by the address as it was said.
+func (s *Server) findHouse(r *Request, p *views.CallbackPage, c *models.Callback, here, where string) error {
+	where = cmp.Or(where, c.AddressGiven)
+	p.Find = views.FindForm(p.Frame, here, where)
+	if where == "" {
+		return nil
+	}
+	hits, err := s.service.Search(r.Context(), r.Actor, where)
+	if err != nil {
+		return err
+	}
+	p.Found = views.Say("call.found", "count", len(hits))
+	var options []views.Option
+	for _, h := range hits {
+		options = append(options, views.Option{Value: strconv.FormatInt(h.HouseID, 10), Label: houseLabel(h)})
+	}
+	if options != nil {
+		p.House = views.ChosenHouseForm(p.Frame, here+"/house", c.Version, options)
+	}
+	return nil
+}
+
+func callbackFacts(r *Request, f *service.CallbackFile) []views.Fact {
+	c := &f.Callback
+	roof := views.Fact{Term: views.Say("promise.roof"), Value: views.Say("callback.where.later")}
+	if c.HouseID != nil || c.AddressGiven != "" {
+		roof.Value = f.Address
+		if c.HouseID == nil {
+			roof.Note = views.Say("callback.where.later")
+		}
+	}
+	if f.Roof != nil {
+		roof.URL, roof.Note = fmt.Sprintf("/roofs/%d", f.Roof.Roof.ID), views.Plain(f.Roof.Roof.Ref)
+	}
+	facts := []views.Fact{roof}
+	if c.About != "" {
+		facts = append(facts, views.Fact{Term: views.Say("callback.about"), Value: c.About})
+	}
+	if r.Actor.May(service.SeeContacts) && (c.Caller != "" || c.Phone != "") {
+		facts = append(facts, views.Fact{Term: views.Say("callback.caller"), Value: cmp.Or(c.Caller, c.Phone), Note: views.Plain(c.Phone)})
+	}
+	add := func(term views.Phrase, value any) { facts = append(facts, views.Fact{Term: term, Value: value}) }
+	add(views.Say("callback.happened"), c.HappenedOn)
+	add(views.Say("callback.learned"), c.LearnedOn)
+	if c.RungBackAt != nil {
+		add(views.Say("callback.ringback"), views.Say("callback.rungback", "at", *c.RungBackAt))
+	} else if c.RingBackBy != nil {
+		add(views.Say("callback.ringbackby"), *c.RingBackBy)
+	}
+	add(views.Say("callback.attempts"), c.Attempts)
+	if c.WarrantyID != nil && r.Actor.May(service.SeePromises) {
+		facts = append(facts, views.Fact{Term: views.Say("callback.promise"), Value: views.Say("callback.promise.is"), URL: fmt.Sprintf("/promises/%d", *c.WarrantyID)})
+	}
+	for _, known := range []struct {
+		term  views.Phrase
+		value views.Phrase
+	}{
+		{views.Say("callback.waiting"), views.Term("waiting", c.WaitingOn)},
+		{views.Say("callback.cause.reported"), views.Term("cause", c.CauseReported)},
+		{views.Say("callback.cause.found"), views.Term("cause", c.CauseFound)},
+		{views.Say("callback.place"), views.Place(c.Place)},
+		{views.Say("callback.bearer"), views.Term("bearer", c.Bearer)},
+	} {
+		if !known.value.IsZero() {
+			add(known.term, known.value)
+		}
+	}
+	if c.ReturnOf != nil {
+		of := views.Fact{Term: views.Say("callback.returnof"), Value: fmt.Sprint(*c.ReturnOf), URL: callbackURL(*c.ReturnOf)}
+		if f.Roof != nil {
+			for _, e := range f.Roof.Callbacks {
+				if e.ID == *c.ReturnOf {
+					of.Value = views.Say("callback.returnof.day", "ref", e.Ref, "day", e.LearnedOn)
+				}
+			}
+		}
+		facts = append(facts, of)
+	}
+	if c.Notes != "" {
+		add(views.Say("callback.notes"), c.Notes)
+	}
+	return facts
+}
+
+// callbackStory tells what happened in the order of time, the newest first. Of
+// two things on one day the later step stands first.
+func callbackStory(f *service.CallbackFile) []views.Event {
+	c := &f.Callback
+	type step struct {
+		at    time.Time
+		event views.Event
+	}
+	var steps []step
+	on := func(d units.Date, what views.Phrase) {
+		if !d.IsZero() {
+			steps = append(steps, step{d.Time(), views.Event{On: d, What: what}})
+		}
+	}
+	on(c.HappenedOn, views.Say("callback.story.happened"))
+	on(c.LearnedOn, views.Say("callback.story.learned"))
+	moment := func(t time.Time, event views.Event) {
+		event.On = t
+		steps = append(steps, step{t.UTC().Truncate(24 * time.Hour), event})
+	}
+	for _, call := range f.Calls {
+		what := views.Say("callback.story.somebody")
+		if call.Caller != "" && call.Caller != "not said" {
+			what = views.Say("callback.story.rang", "caller", call.Caller)
+		}
+		moment(call.RangAt, views.Event{What: what, Detail: views.Plain(call.About)})
+	}
+	if c.RungBackAt != nil {
+		moment(*c.RungBackAt, views.Event{What: views.Say("callback.story.reached")})
+	}
+	on(c.CoveredOn, views.Say("callback.story.covered"))
+	on(c.LookedOn, views.Say("callback.story.looked"))
+	switch {
+	case c.RefusedBecause != "" && (c.State == "refused" || c.State == "closed"):
+		on(c.DecidedOn, views.Say("callback.story.refused", "reason", c.RefusedBecause))
+	case c.State == "accepted" || c.State == "repaired":
+		on(c.DecidedOn, views.Say("callback.story.accepted"))
+	default:
+		on(c.DecidedOn, views.Say("callback.story.decided"))
+	}
+	on(c.RepairedOn, views.Say("callback.story.repaired"))
+	on(c.ClosedOn, views.Say("callback.story.closed"))
+	slices.SortStableFunc(steps, func(a, b step) int { return a.at.Compare(b.at) })
+	slices.Reverse(steps)
+	events := make([]views.Event, len(steps))
+	for i := range steps {
+		events[i] = steps[i].event
+	}
+	return events
+}
+
+func looksTable(visits []models.Visit) *views.Table {
+	t := &views.Table{ID: "looks", Caption: views.Say("callback.looks"), Empty: views.Say("callback.looks.none"),
+		Columns: []views.Column{{Head: views.Say("callback.looks.purpose")}, {Head: views.Say("callback.looks.day")}, {Head: views.Say("callback.looks.by")}}}
+	for _, v := range visits {
+		day := views.Cell{Value: v.BookedFor, Note: views.Say("callback.looks.booked")}
+		switch {
+		case !v.DoneOn.IsZero():
+			day = views.Cell{Value: v.DoneOn, Note: views.Say("callback.looks.done")}
+		case !v.CancelledOn.IsZero() || !v.DeclinedOn.IsZero():
+			day.Note = views.Say("callback.looks.off")
+		}
+		t.Rows = append(t.Rows, views.NewRow(views.Cell{Value: views.Term("purpose", v.Purpose), URL: fmt.Sprintf("/visits/%d", v.ID)}, day, v.ByName))
+	}
+	return t
+}
+
+func costsTable(lines []models.CostLine) *views.Table {
+	t := &views.Table{ID: "costs", Caption: views.Say("callback.costs"), Empty: views.Say("callback.costs.none"),
+		Columns: []views.Column{{Head: views.Say("callback.cost.kind")}, {Head: views.Say("callback.cost.on")}, {Head: views.Say("callback.cost.hours"), Numeric: true},
+			{Head: views.Say("callback.cost.amount"), Numeric: true}, {Head: views.Say("callback.cost.note")}}}
+	for _, l := range lines {
+		hours := ""
+		if l.Hours != nil {
+			hours = strconv.FormatFloat(*l.Hours, 'g', 6, 64)
+		}
+		t.Rows = append(t.Rows, views.NewRow(views.Term("cost_kind", l.Kind), l.On, hours, views.Cents(l.Amount), l.Note))
+	}
+	return t
+}
+
+// callbackValue words what a column of a callback holds.
+func callbackValue(column, text string) views.Phrase {
+	switch column {
+	case "state":
+		return views.Term("callback_state", text)
+	case "waiting_on":
+		return views.Term("waiting", text)
+	case "cause_reported", "cause_found":
+		return views.Term("cause", text)
+	case "place":
+		return views.Place(text)
+	case "bearer":
+		return views.Term("bearer", text)
+	}
+	return views.Phrase{}
+}
+
+func (s *Server) showCallback(r *Request) error {
+	p, _, err := s.callbackPage(r, r.Query("where"))
+	if err != nil {
+		return err
+	}
+	return r.Render(*p)
+}
+
+// readCallback takes over those fields of a callback that the form has.
+func readCallback(f *Form, c *models.Callback) {
+	c.Version = f.Version()
+	for name, text := range map[string]*string{"state": &c.State, "waiting_on": &c.WaitingOn, "cause_found": &c.CauseFound, "place": &c.Place,
+		"refused_because": &c.RefusedBecause, "bearer": &c.Bearer, "caller": &c.Caller, "phone": &c.Phone, "address_given": &c.AddressGiven,
+		"about": &c.About, "cause_reported": &c.CauseReported, "notes": &c.Notes} {
+		if f.Has(name) {
+			*text = f.Text(name)
+		}
+	}
+	for name, on := range map[string]*units.Date{"covered_on": &c.CoveredOn, "looked_on": &c.LookedOn, "decided_on": &c.DecidedOn,
+		"repaired_on": &c.RepairedOn, "closed_on": &c.ClosedOn, "happened_on": &c.HappenedOn, "learned_on": &c.LearnedOn} {
+		if f.Has(name) {
+			*on = f.Day(name)
+		}
+	}
+	if water := f.YesNo("water_coming_in"); water != nil {
+		c.WaterComingIn = *water
+	}
+	if f.Has("return_of") {
+		if c.ReturnOf = f.ID("return_of"); c.ReturnOf != nil && *c.ReturnOf == c.ID {
+			f.Refuse("return_of", "cannot be the return of itself")
+		}
+	}
+}
+
+func (s *Server) changeCallback(r *Request) error {
+	id, err := r.ID("id")
+	if err != nil {
+		return err
+	}
+	file, err := s.service.Callback(r.Context(), r.Actor, id)
+	if err != nil {
+		return err
+	}
+	c, f := &file.Callback, r.Form()
+	readCallback(f, c)
+	if err = f.Err(); err == nil {
+		err = s.service.ChangeCallback(r.Context(), r.Actor, c)
+	}
+	if err != nil {
+		return s.refuseCallback(r, err, func(p *views.CallbackPage) *views.Form {
+			if f.Text("form") == "said" {
+				return p.Said
+			}
+			return p.Step
+		})
+	}
+	return r.Redirect(callbackURL(id), views.Say("callback.saved", "ref", c.Ref))
+}
+
+// refuseCallback shows the callback's page again with the refused form in it.
+func (s *Server) refuseCallback(r *Request, err error, form func(*views.CallbackPage) *views.Form) error {
+	p, _, unread := s.callbackPage(r, "")
+	if unread != nil {
+		return unread
+	}
+	if f := form(p); f != nil {
+		return r.Refused(*p, f, err)
+	}
+	return err
+}
+
+func (s *Server) ringBack(r *Request) error {
+	id, err := r.ID("id")
+	if err != nil {
+		return err
+	}
+	f := r.Form()
+	reached := f.YesNo("reached")
+	if err := f.Err(); err != nil {
+		return err
+	}
+	if reached == nil {
+		return models.FieldErrorf("reached", "", "say whether somebody answered")
+	}
+	if err := s.service.RingBack(r.Context(), r.Actor, id, *reached); err != nil {
+		return err
+	}
+	done := views.Say("callback.tried.done")
+	if *reached {
+		done = views.Say("callback.got.done")
+	}
+	return r.Redirect(callbackURL(id), done)
+}
+
+func (s *Server) chooseHouse(r *Request) error {
+	id, err := r.ID("id")
+	if err != nil {
+		return err
+	}
+	file, err := s.service.Callback(r.Context(), r.Actor, id)
+	if err != nil {
+		return err
+	}
+	c, f := &file.Callback, r.Form()
+	c.Version = f.Version()
+	if house := f.ID("house_id"); house != nil {
+		c.HouseID = house
+	} else if f.Text("house_id") == "" {
+		f.Refuse("house_id", "choose one of the houses")
+	}
+	if err = f.Err(); err == nil {
+		err = s.service.ChangeCallback(r.Context(), r.Actor, c)
+	}
+	if err != nil {
+		return s.refuseCallback(r, err, func(p *views.CallbackPage) *views.Form { return p.House })
+	}
+	return r.Redirect(callbackURL(id), views.Say("callback.house.done"))
+}
+
+func (s *Server) addCost(r *Request) error {
+	id, err := r.ID("id")
+	if err != nil {
+		return err
+	}
+	f := r.Form()
+	line := models.CostLine{CallbackID: id, On: f.Day("on"), Kind: f.Text("kind"), Hours: f.Number("hours"), Note: f.Text("note")}
+	amount := f.Money("amount")
+	switch {
+	case amount != nil:
+		line.Amount = *amount
+		if (line.Kind == "recovery" || line.Kind == "credit") && line.Amount > 0 {
+			line.Amount = -line.Amount // what came back is typed as an amount like any other
+		}
+	case f.Text("amount") == "" && (line.Kind != "labour" || line.Hours == nil):
+		f.Refuse("amount", "is needed")
+	}
+	if err = f.Err(); err == nil {
+		err = s.service.AddCost(r.Context(), r.Actor, &line)
+	}
+	if err != nil {
+		return s.refuseCallback(r, err, func(p *views.CallbackPage) *views.Form { return p.Cost })
+	}
+	return r.Redirect(callbackURL(id), views.Say("callback.cost.added"))
+}

@@ -1,0 +1,469 @@
+package server
+
+import (
+	"fmt"
+	"strings"
+
+	"overhang/analytics/owed"
+	"overhang/analytics/promise"
+	"overhang/analytics/units"
+	"overhang/models"
+	"overhang/server/service"
+	"overhang/views"
+	"overhang/views/charts"
+)
+
+func (s *Server) promiseRoutes() []Route {
+	return []Route{
+		{Method: "GET", Path: "/promises", Need: service.SeePromises, Handle: s.listPromises},
+		{Method: "GET", Path: "/promises/:id", Need: service.SeePromises, Example: "/promises/1", Handle: s.showPromise},
+		{Method: "GET", Path: "/promises/:id/edit", Need: service.EditPromises, Example: "/promises/1/edit", Handle: s.editPromise},
+		{Method: "POST", Path: "/promises/:id", Need: service.EditPromises, Example: "/promises/1", Handle: s.changePromise},
+		{Method: "GET", Path: "/roofs/:id/promises/new", Need: service.EditPromises, Example: "/roofs/1/promises/new", Handle: s.newPromise},
+		{Method: "POST", Path: "/roofs/:id/promises", Need: service.EditPromises, Example: "/roofs/1/promises", Handle: s.addPromise},
+	}
+}
+
+func (s *Server) listPromises(r *Request) error {
+	filter := service.PromiseFilter{Show: r.Query("show"), Ours: r.Query("owed_by") == "us", Text: r.Query("q")}
+	known := false
+	for _, show := range service.PromiseShows {
+		known = known || show == filter.Show
+	}
+	if !known {
+		filter.Show = "in_force"
+	}
+	page := r.Page(50)
+	list, err := s.service.Promises(r.Context(), r.Actor, filter, page)
+	if err != nil {
+		return err
+	}
+	p := views.PromisesPage{Frame: r.Frame(views.Promises)}
+	p.Title = views.Say("section.promises")
+	p.Opening = promisesOpening(list)
+	if list.Owed != nil {
+		p.Owed = owedPart(list.Owed)
+	}
+	here := r.Here()
+	for _, show := range service.PromiseShows {
+		p.Parts = append(p.Parts, views.NavEntry{Current: show == filter.Show, URL: here.With("show", show),
+			Label: views.Say("parts.count", "part", views.Term("promise_part", show), "count", list.Counts[show])})
+	}
+	whose := ""
+	if filter.Ours {
+		whose = "us"
+	}
+	p.Filter = views.PromiseFilter(p.Frame, filter.Show, whose, filter.Text)
+	p.Table = views.Table{ID: "promises", Caption: views.Term("promise_part", filter.Show), Empty: views.Say("promise.empty"),
+		Pager: r.Pager(page, list.Total),
+		Columns: []views.Column{{Head: views.Say("promise.number")}, {Head: views.Say("promise.roof")}, {Head: views.Say("promise.stands")},
+			{Head: views.Say("promise.ends")}, {Head: views.Say("promise.open")}, {Head: views.Say("promise.howto")}}}
+	for _, row := range list.Rows {
+		p.Table.Rows = append(p.Table.Rows, promiseRow(row))
+	}
+	return r.Render(p)
+}
+
+func promisesOpening(list *service.PromiseList) []views.Phrase {
+	opening := []views.Phrase{views.Say("promise.roofs", "count", list.Roofs).Link("ours", "/promises?owed_by=us")}
+	if n := list.Counts["ending"]; n > 0 {
+		opening = append(opening, views.Say("promise.ending", "count", n, "days", service.EndingDays).Link("ending", "/promises?show=ending"))
+	}
+	if n := list.Counts["registration"]; n > 0 {
+		opening = append(opening, views.Say("promise.registrations", "count", n).Link("registration", "/promises?show=registration"))
+	}
+	if n := list.Counts["not_shown"]; n > 0 {
+		return append(opening, views.Say("promise.notshown", "count", n).Link("not_shown", "/promises?show=not_shown"))
+	}
+	if list.Counts["in_force"] > 0 {
+		opening = append(opening, views.Say("promise.allshown"))
+	}
+	return opening
+}
+
+// owedPart draws what is owed by year. A year of which no amount can be given
+// stands in the table alone.
+func owedPart(o *owed.Result) *views.OwedPart {
+	part := &views.OwedPart{}
+	if o.Cost != nil {
+		part.Records = o.Cost.Callbacks
+	}
+	for _, n := range o.Notes {
+		part.Notes = append(part.Notes, views.OwedNote(n.Code, n.Number))
+	}
+	between := func(y owed.Owed) any {
+		if y.Low == nil || y.High == nil {
+			return nil
+		}
+		return views.Say("promise.owed.between", "low", *y.Low, "high", *y.High)
+	}
+	numbers := &views.Table{ID: "owed-numbers", Caption: views.Say("promise.owed.by"), Empty: views.Say("promise.owed.unknown"),
+		Columns: []views.Column{{Head: views.Say("promise.owed.year")}, {Head: views.Say("promise.owed.promises"), Numeric: true},
+			{Head: views.Say("promise.owed.expected"), Numeric: true}, {Head: views.Say("promise.owed.range"), Numeric: true}}}
+	known := make([]owed.Owed, 0, len(o.Years))
+	for _, y := range o.Years {
+		numbers.Rows = append(numbers.Rows, views.NewRow(fmt.Sprint(y.Year), y.Promises, y.Expected, between(y)))
+		if y.Expected != nil && y.Low != nil && y.High != nil {
+			known = append(known, y)
+		}
+	}
+	summary := views.Say("promise.owed.unknown")
+	if t := o.Total; t.Expected != nil && t.Low != nil && t.High != nil {
+		summary = views.Say("promise.owed.summary", "expected", *t.Expected, "low", *t.Low, "high", *t.High)
+		if t.Discounted != nil && *t.Discounted != *t.Expected {
+			part.Notes = append([]views.Phrase{views.Say("promise.owed.discounted", "discounted", *t.Discounted)}, part.Notes...)
+		}
+	}
+	part.Chart = views.Chart{ID: "owed", Title: views.Say("promise.owed.by"), Summary: summary, Numbers: numbers,
+		Draw: func(say func(any) string) (charts.Options, error) {
+			spans := make([]charts.Span, len(known))
+			for i, y := range known {
+				mid := y.Expected.Dollars()
+				// Where few callbacks are expected their mean can lie above the 90 %
+				// point: mostly nothing, seldom much. The line then ends at the bar.
+				spans[i] = charts.Span{Name: fmt.Sprint(y.Year), Low: min(y.Low.Dollars(), mid), Mid: mid, High: max(y.High.Dollars(), mid),
+					Said: say(views.Say("promise.owed.said", "year", fmt.Sprint(y.Year), "expected", *y.Expected, "low", *y.Low, "high", *y.High))}
+			}
+			return charts.OwedByYear(charts.Unit{Before: currencyOf(say)}, spans)
+		}}
+	return part
+}
+
+// currencyOf gives the sign before amounts, as the reader's amounts have it.
+func currencyOf(say func(any) string) string {
+	return strings.TrimRight(say(units.Money(0)), "0.,")
+}
+
+func promiseRow(row service.PromiseRow) views.Row {
+	w, res := row.Warranty, row.Result
+	stands := views.Term("promise_state", res.State)
+	if row.InForce() {
+		stands = views.Say("promise.standsat", "state", stands, "share", views.PromiseShare(res.ShareLeast, res.Share))
+	}
+	state := views.Cell{Value: stands}
+	if !w.RegistrationDueOn.IsZero() && w.RegisteredOn.IsZero() && w.EndedOn.IsZero() {
+		state.Note = views.Say("promise.register.by", "day", w.RegistrationDueOn)
+	}
+	var open, show []views.Phrase
+	for _, c := range res.Conditions {
+		if c.Standing == promise.NotShownMet {
+			open = append(open, views.Term("promise_condition", c.Kind))
+			show = append(show, views.Term("promise_howto", c.Kind))
+		}
+	}
+	if len(open) == 0 {
+		open, show = []views.Phrase{views.Say("promise.open.none")}, nil
+	}
+	return views.NewRow(
+		views.Cell{Value: w.Ref, URL: fmt.Sprintf("/promises/%d", w.ID), Note: views.Say("promise.by", "terms", row.Terms.Name, "who", views.OwedBy(w.OwedBy))},
+		views.Cell{Value: row.Address, URL: fmt.Sprintf("/roofs/%d", row.RoofID)},
+		state, row.EndsOn, sentences(open), sentences(show))
+}
+
+// sentences sets whole sentences one after the other.
+func sentences(of []views.Phrase) views.Phrase {
+	if len(of) == 0 {
+		return views.Plain("–")
+	}
+	out := of[0]
+	for _, next := range of[1:] {
+		out = views.Say("promise.and", "first", out, "next", next)
+	}
+	return out
+}
+
+func (s *Server) showPromise(r *Request) error {
+	id, err := r.ID("id")
+	if err != nil {
+		return err
+	}
+	f, err := s.service.Promise(r.Context(), r.Actor, id)
+	if err != nil {
+		return err
+	}
+	w := &f.Warranty
+	here := fmt.Sprintf("/promises/%d", id)
+	p := views.PromisePage{Frame: r.Frame(views.Promises), Wording: w.Wording}
+	p.Title = views.Say("promise.title", "ref", w.Ref)
+	p.Facts = promiseFacts(f)
+	p.Conditions = views.Table{ID: "conditions", Caption: views.Say("promise.conditions"), Empty: views.Say("promise.conditions.none"),
+		Columns: []views.Column{{Head: views.Say("promise.condition")}, {Head: views.Say("promise.standing")}, {Head: views.Say("promise.because")},
+			{Head: views.Say("promise.howto")}}}
+	p.Next = views.Table{ID: "next", Caption: views.Say("promise.next"),
+		Columns: []views.Column{{Head: views.Say("promise.next.day")}, {Head: views.Say("promise.next.what")}}}
+	if f.Judged == nil {
+		p.Opening = []views.Phrase{views.Say("promise.is.unjudged")}
+	} else {
+		judgedParts(r, f, &p)
+	}
+	if r.Actor.May(service.EditPromises) {
+		p.Change = here + "/edit"
+		asks := !w.RegistrationDueOn.IsZero()
+		for _, c := range f.Terms.Conditions {
+			asks = asks || c.Kind == "registered"
+		}
+		if asks && w.RegisteredOn.IsZero() && w.EndedOn.IsZero() {
+			p.Register = views.RegisterForm(p.Frame, here, w)
+		}
+		if w.EndedOn.IsZero() && (f.Judged == nil || f.Judged.Result.State != promise.Ended) {
+			p.End = views.EndForm(p.Frame, here, w)
+		}
+	}
+	p.History, err = changesOf(f.Trail, func(column, text string) views.Phrase {
+		if column == "owed_by" {
+			return views.OwedBy(text)
+		}
+		return views.Phrase{}
+	})
+	if err != nil {
+		return err
+	}
+	return r.Render(p)
+}
+
+func promiseFacts(f *service.PromiseFile) []views.Fact {
+	w, t := &f.Warranty, &f.Terms
+	var covers []views.Phrase
+	for _, part := range []struct {
+		key  string
+		paid bool
+	}{{"labour", t.Labour}, {"material", t.Material}, {"tear_off", t.TearOff}, {"disposal", t.Disposal}} {
+		if part.paid {
+			covers = append(covers, views.Term("promise_covers", part.key))
+		}
+	}
+	if covers == nil {
+		covers = []views.Phrase{views.Say("promise.covers.nothing")}
+	}
+	facts := []views.Fact{
+		{Term: views.Say("promise.roof"), Value: f.Roof.Address.Line(), URL: fmt.Sprintf("/roofs/%d", w.RoofID), Note: views.Plain(f.Roof.Roof.Ref)},
+		{Term: views.Say("promise.owedby"), Value: views.OwedBy(w.OwedBy)},
+		{Term: views.Say("promise.terms"), Value: t.Name},
+		{Term: views.Say("promise.kind"), Value: views.Term("promise_kind", t.Kind)},
+		{Term: views.Say("promise.covers"), Value: covers},
+	}
+	if t.Cap != nil {
+		facts = append(facts, views.Fact{Term: views.Say("promise.cap"), Value: *t.Cap})
+	}
+	facts = append(facts, views.Fact{Term: views.Say("promise.start"), Value: w.StartOn})
+	if f.Judged != nil {
+		res := f.Judged.Result
+		facts = append(facts, views.Fact{Term: views.Say("promise.ends"), Value: res.LastDay})
+		if f.Judged.InForce() {
+			facts = append(facts, views.Fact{Term: views.Say("promise.share"), Value: views.PromiseShare(res.ShareLeast, res.Share)})
+		}
+	}
+	facts = append(facts, views.Fact{Term: views.Say("promise.heldby"), Value: views.Term("transfer", t.Transfer)})
+	if f.Job != nil {
+		fact := views.Fact{Term: views.Say("promise.job"), Value: f.Job.Ref}
+		if !f.Job.ClosedOn.IsZero() {
+			fact.Value = views.Say("promise.job.closed", "job", f.Job.Ref, "day", f.Job.ClosedOn)
+		}
+		facts = append(facts, fact)
+	}
+	if w.AssumedFrom != "" {
+		facts = append(facts, views.Fact{Term: views.Say("promise.assumed"), Value: w.AssumedFrom})
+	}
+	switch {
+	case !w.RegisteredOn.IsZero() && w.RegistrationNo != "":
+		facts = append(facts, views.Fact{Term: views.Say("promise.registration.is"),
+			Value: views.Say("promise.registration.done", "day", w.RegisteredOn, "number", w.RegistrationNo)})
+	case !w.RegisteredOn.IsZero():
+		facts = append(facts, views.Fact{Term: views.Say("promise.registration.is"), Value: views.Say("promise.registration.nonumber", "day", w.RegisteredOn)})
+	case !w.RegistrationDueOn.IsZero():
+		facts = append(facts, views.Fact{Term: views.Say("promise.registration.is"), Value: views.Say("promise.registration.waits", "day", w.RegistrationDueOn)})
+	}
+	if !w.EndedOn.IsZero() {
+		facts = append(facts, views.Fact{Term: views.Say("promise.end.early"), Value: views.Say("promise.ended.early", "day", w.EndedOn, "reason", w.EndReason)})
+	}
+	return facts
+}
+
+// judgedParts fills the parts of the page that the judging gives.
+func judgedParts(r *Request, f *service.PromiseFile, p *views.PromisePage) {
+	res := f.Judged.Result
+	switch res.State {
+	case promise.InFull:
+		p.Opening = []views.Phrase{views.Say("promise.is.full", "day", r.Today, "full", res.LastFullDay, "last", res.LastDay)}
+	case promise.InPart:
+		p.Opening = []views.Phrase{views.Say("promise.is.part", "day", r.Today, "share", views.PromiseShare(res.ShareLeast, res.Share), "last", res.LastDay).Link("why", "#why")}
+	case promise.Ended:
+		p.Opening = []views.Phrase{views.Say("promise.is.ended", "last", res.LastDay)}
+	case promise.NotBegun:
+		p.Opening = []views.Phrase{views.Say("promise.is.ahead", "start", f.Warranty.StartOn, "last", res.LastDay)}
+	default:
+		p.Opening = []views.Phrase{views.Say("promise.is.unknown")}
+	}
+	if n := f.Judged.NotShown(); n > 0 && res.State != promise.Ended {
+		p.Opening = append(p.Opening, views.Say("promise.is.open", "count", n).Link("conditions", "#conditions"))
+	}
+	for _, reason := range res.Reasons {
+		said := views.PromiseReason(reason.Code, reason.On, reason.Number, reason.Text)
+		if reason.Code == "declined" || reason.Code == "declined_unsigned" {
+			p.LeftOut = append(p.LeftOut, said)
+			continue
+		}
+		p.Reasons = append(p.Reasons, said)
+	}
+	for _, c := range res.Conditions {
+		stands := views.Cell{Value: views.Term("standing", c.Standing)}
+		if !c.DueOn.IsZero() {
+			stands.Note = views.Say("promise.due", "day", c.DueOn)
+		}
+		how := views.Plain("–")
+		if c.Standing != promise.Met {
+			how = views.Term("promise_howto", c.Kind)
+		}
+		p.Conditions.Rows = append(p.Conditions.Rows, views.NewRow(views.Term("promise_condition", c.Kind), stands,
+			views.PromiseReason(c.Reason.Code, c.Reason.On, c.Reason.Number, c.Reason.Text), how))
+	}
+	for _, n := range res.Next {
+		what := views.Cell{Value: views.Term("promise_next", n.What)}
+		if n.Condition != "" {
+			what.Note = views.Term("promise_condition", n.Condition)
+		}
+		p.Next.Rows = append(p.Next.Rows, views.NewRow(n.On, what))
+	}
+}
+
+// promiseForm makes the page on which a warranty is corrected, from what is kept
+// now.
+func (s *Server) promiseForm(r *Request, id int64) (*models.Warranty, views.PromiseFormPage, error) {
+	w, err := s.service.Warranty(r.Context(), r.Actor, id)
+	if err != nil {
+		return nil, views.PromiseFormPage{}, err
+	}
+	d, err := s.service.NewPromise(r.Context(), r.Actor, w.RoofID)
+	if err != nil {
+		return nil, views.PromiseFormPage{}, err
+	}
+	p := views.PromiseFormPage{Frame: r.Frame(views.Promises)}
+	p.Title = views.Say("promise.edit.title", "ref", w.Ref)
+	here := fmt.Sprintf("/promises/%d", id)
+	p.Form = views.WarrantyForm(p.Frame, here, here, w, d.Jobs, d.Terms)
+	return w, p, nil
+}
+
+func (s *Server) editPromise(r *Request) error {
+	id, err := r.ID("id")
+	if err != nil {
+		return err
+	}
+	_, p, err := s.promiseForm(r, id)
+	if err != nil {
+		return err
+	}
+	return r.Render(p)
+}
+
+// readWarranty takes over those fields of a warranty that the form has: a part
+// of it is enough to register or end a promise.
+func readWarranty(f *Form, w *models.Warranty) {
+	w.Version = f.Version()
+	if f.Has("terms_id") {
+		w.TermsID = 0
+		if id := f.ID("terms_id"); id != nil {
+			w.TermsID = *id
+		}
+	}
+	if f.Has("job_id") {
+		w.JobID = f.ID("job_id")
+	}
+	if f.Has("owed_by") {
+		if w.OwedBy = f.Text("owed_by"); strings.EqualFold(w.OwedBy, "us") {
+			w.OwedBy = "us"
+		}
+	}
+	for name, on := range map[string]*units.Date{"start_on": &w.StartOn, "registration_due_on": &w.RegistrationDueOn,
+		"registered_on": &w.RegisteredOn, "ended_on": &w.EndedOn} {
+		if f.Has(name) {
+			*on = f.Day(name)
+		}
+	}
+	for name, text := range map[string]*string{"wording": &w.Wording, "assumed_from": &w.AssumedFrom,
+		"registration_no": &w.RegistrationNo, "end_reason": &w.EndReason} {
+		if f.Has(name) {
+			*text = f.Text(name)
+		}
+	}
+}
+
+func (s *Server) changePromise(r *Request) error {
+	id, err := r.ID("id")
+	if err != nil {
+		return err
+	}
+	w, err := s.service.Warranty(r.Context(), r.Actor, id)
+	if err != nil {
+		return err
+	}
+	was := *w
+	f := r.Form()
+	readWarranty(f, w)
+	if err = f.Err(); err == nil {
+		err = s.service.SaveWarranty(r.Context(), r.Actor, w)
+	}
+	if err != nil {
+		_, page, unread := s.promiseForm(r, id)
+		if unread != nil {
+			return unread
+		}
+		return r.Refused(page, page.Form, err)
+	}
+	done := views.Say("promise.saved", "ref", w.Ref)
+	if was.RegisteredOn.IsZero() && !w.RegisteredOn.IsZero() {
+		done = views.Say("promise.register.done", "ref", w.Ref)
+	}
+	return r.Redirect(fmt.Sprintf("/promises/%d", id), done)
+}
+
+func (s *Server) newPromisePage(r *Request, roofID int64) (views.PromiseFormPage, error) {
+	d, err := s.service.NewPromise(r.Context(), r.Actor, roofID)
+	if err != nil {
+		return views.PromiseFormPage{}, err
+	}
+	p := views.PromiseFormPage{Frame: r.Frame(views.Promises)}
+	p.Title = views.Say("promise.new.title", "roof", d.Address)
+	w := models.Warranty{OwedBy: "us"}
+	if len(d.Jobs) == 1 {
+		w.JobID, w.StartOn = &d.Jobs[0].ID, d.Jobs[0].ClosedOn
+	}
+	p.Form = views.WarrantyForm(p.Frame, fmt.Sprintf("/roofs/%d/promises", roofID), fmt.Sprintf("/roofs/%d", roofID), &w, d.Jobs, d.Terms)
+	return p, nil
+}
+
+func (s *Server) newPromise(r *Request) error {
+	id, err := r.ID("id")
+	if err != nil {
+		return err
+	}
+	p, err := s.newPromisePage(r, id)
+	if err != nil {
+		return err
+	}
+	return r.Render(p)
+}
+
+func (s *Server) addPromise(r *Request) error {
+	id, err := r.ID("id")
+	if err != nil {
+		return err
+	}
+	w := &models.Warranty{RoofID: id}
+	f := r.Form()
+	readWarranty(f, w)
+	if w.TermsID == 0 && f.Text("terms_id") == "" {
+		f.Refuse("terms_id", "is needed")
+	}
+	if err = f.Err(); err == nil {
+		err = s.service.SaveWarranty(r.Context(), r.Actor, w)
+	}
+	if err != nil {
+		p, unread := s.newPromisePage(r, id)
+		if unread != nil {
+			return unread
+		}
+		return r.Refused(p, p.Form, err)
+	}
+	return r.Redirect(fmt.Sprintf("/promises/%d", w.ID), views.Say("promise.added", "ref", w.Ref))
+}

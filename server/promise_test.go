@@ -1,0 +1,252 @@
+package server
+
+import (
+	"fmt"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"overhang/analytics/owed"
+	"overhang/analytics/promise"
+	"overhang/analytics/units"
+	"overhang/models"
+	"overhang/models/store"
+	"overhang/server/service"
+	"overhang/views"
+)
+
+// add writes more records into the site.
+func (s *site) add(records ...models.Record) {
+	s.t.Helper()
+	err := s.service.Store.Write(s.t.Context(), store.By{Name: "a test"}, func(tx *store.Tx) error {
+		for _, rec := range records {
+			if err := tx.Create(rec); err != nil {
+				return fmt.Errorf("%s: %w", rec.Noun(), err)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		s.t.Fatal(err)
+	}
+}
+
+// promiseSite adds a promise of a maker that waits for its registration, one
+// that ends soon, work that was declined, and three callbacks with their costs.
+func promiseSite(t *testing.T) *site {
+	s := newSite(t)
+	day := func(y int, m time.Month, d int) units.Date { return units.NewDate(y, m, d) }
+	s.add(
+		&models.Terms{Key: "maker-25", Name: "Twenty-five years on the material", Kind: "material", TermMonths: 300, FullMonths: 120, ShareMethod: "whole_term",
+			Material: true, Transfer: "by_notice", NoticeDays: 60, Conditions: models.JSON[models.Condition]{{Kind: "registered", Days: 60}, {Kind: "yearly_checkup"}}},
+		&models.Terms{Key: "work-5", Name: "Five years on our work", Kind: "workmanship", TermMonths: 60, FullMonths: 60, ShareMethod: "none",
+			Labour: true, Transfer: "never", Wording: "Five years <b>on our work</b>."},
+		&models.Roof{Ref: "R-3", HouseID: 2, Ours: true, Laid: units.Dated{On: day(2021, 7, 1), Precision: units.ToDay}},
+		&models.Roof{Ref: "R-4", HouseID: 2, Ours: true, Laid: units.Dated{On: day(2026, 5, 1), Precision: units.ToDay}},
+		&models.Warranty{Ref: "W-2", RoofID: 3, TermsID: 3, OwedBy: "us", StartOn: day(2021, 7, 1), Wording: "Five years, <i>as signed</i>."},
+		&models.Warranty{Ref: "W-3", RoofID: 4, TermsID: 2, OwedBy: "Tarn Shingle Mill", StartOn: day(2026, 5, 1), RegistrationDueOn: day(2026, 6, 30)},
+		&models.Declined{JobID: 1, What: "New step flashing", SignedOn: day(2015, 7, 1)},
+	)
+	for i := range 3 {
+		id := int64(i + 2)
+		on := day(2018+i, 4, 3)
+		s.add(&models.Callback{Ref: fmt.Sprint("K-", id), HouseID: ptr[int64](1), RoofID: ptr[int64](1), HappenedOn: on, LearnedOn: on, State: "closed", ClosedOn: on, Bearer: "us"},
+			&models.CostLine{CallbackID: id, On: on, Kind: "labour", Amount: 400 * units.Dollar})
+	}
+	err := s.service.Store.Write(t.Context(), store.By{}, func(tx *store.Tx) error { return tx.Put(&models.JobRoof{JobID: 1, RoofID: 1}) })
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// Every number of the opening opens the rows that it counts.
+func TestThePromisesOpenWithTheirNumbers(t *testing.T) {
+	s := promiseSite(t)
+	page := s.as(models.Owner).get("/promises").want(200)
+	opening := page.text(".opening")
+	for _, want := range []string{"We still answer for 2 roofs.", fmt.Sprintf("One promise ends within %d days.", service.EndingDays), "One registration waits."} {
+		if !strings.Contains(opening, want) {
+			t.Errorf("the opening is %q, without %q", opening, want)
+		}
+	}
+	for show, ref := range map[string]string{"ending": "W-2", "registration": "W-3"} {
+		link := page.page().Find(`.opening a[href="/promises?show=` + show + `"]`)
+		if link.Length() != 1 {
+			t.Errorf("the opening has %d links to the part %s", link.Length(), show)
+		}
+		rows := s.as(models.Owner).get("/promises?show=" + show).want(200).page().Find("#promises tbody tr")
+		if rows.Length() != 1 || !strings.Contains(rows.Text(), ref) {
+			t.Errorf("the part %s has %d rows: %s", show, rows.Length(), rows.Text())
+		}
+	}
+	if got := s.as(models.Owner).get("/promises?q=14+larch").want(200).text("#promises tbody"); !strings.Contains(got, "W-2") || strings.Contains(got, "W-1 ") {
+		t.Errorf("searching for 14 Larch gives %q", got)
+	}
+	if got := s.as(models.Owner).get("/promises?owed_by=us").want(200).text("#promises tbody"); strings.Contains(got, "W-3") || !strings.Contains(got, "W-1") {
+		t.Errorf("what we owe ourselves is %q", got)
+	}
+}
+
+// What is owed is for those who may see money.
+func TestWhatIsOwedIsForThoseWhoSeeMoney(t *testing.T) {
+	s := promiseSite(t)
+	for role, sees := range map[models.Role]bool{models.Owner: true, models.Bookkeeper: true, models.Office: false} {
+		page := s.as(role).get("/promises").want(200)
+		if got := page.page().Find("#owed").Length() == 1; got != sees {
+			t.Errorf("%s sees what is owed: %v, want %v", role, got, sees)
+		}
+		if strings.Contains(page.text("main"), "$") != sees {
+			t.Errorf("%s: amounts in %q", role, page.text("main"))
+		}
+	}
+	page := s.as(models.Owner).get("/promises").want(200)
+	if rows := page.page().Find("#owed-numbers tbody tr").Length(); rows < 5 {
+		t.Errorf("the table under the drawing has %d years", rows)
+	}
+	for _, want := range []string{"A small sample: 4 callbacks", "hardly more than a guess", "an estimate"} {
+		if !strings.Contains(page.text("main"), want) {
+			t.Errorf("the page does not say %q: %s", want, page.text("main"))
+		}
+	}
+}
+
+// Every reason and note that the calculations give has its words here, so that
+// none is shown as a bare code.
+func TestReasonsAndNotesHaveWords(t *testing.T) {
+	r, err := testRenderer()
+	if err != nil {
+		t.Fatal(err)
+	}
+	frame := views.Frame{}
+	on := []units.Date{units.NewDate(2026, 5, 1), units.NewDate(2026, 6, 1)}
+	for code := range promise.Codes() {
+		if got, err := r.Text(frame, views.PromiseReason(code, on, 3, "a chimney")); err != nil || got == strings.ReplaceAll(code, "_", " ") || strings.Contains(got, "{") {
+			t.Errorf("the reason %s is written %q, %v", code, got, err)
+		}
+	}
+	for _, kind := range promise.ConditionKinds() {
+		for _, p := range []views.Phrase{views.Term("promise_condition", kind.Key), views.Term("promise_howto", kind.Key)} {
+			if got, err := r.Text(frame, p); err != nil || got == strings.ReplaceAll(kind.Key, "_", " ") {
+				t.Errorf("the condition %s is written %q, %v", kind.Key, got, err)
+			}
+		}
+	}
+	for _, next := range promise.NextDays {
+		if got, _ := r.Text(frame, views.Term("promise_next", next)); got == strings.ReplaceAll(next, "_", " ") {
+			t.Errorf("the next day %s has no words", next)
+		}
+	}
+	result, err := owed.Estimate(owed.Input{AsOf: on[0]})
+	if err != nil || len(result.Notes) == 0 {
+		t.Fatalf("an estimate from nothing has %d notes, %v", len(result.Notes), err)
+	}
+	for _, n := range result.Notes {
+		if got, err := r.Text(frame, views.OwedNote(n.Code, n.Number)); err != nil || got == strings.ReplaceAll(n.Code, "_", " ") {
+			t.Errorf("the note %s is written %q, %v", n.Code, got, err)
+		}
+	}
+}
+
+func TestAPromiseExplainsItself(t *testing.T) {
+	s := promiseSite(t)
+	page := s.as(models.Bookkeeper).get("/promises/1").want(200)
+	for _, want := range []string{"covers 46% of what its terms name", "New step flashing, declined in writing on July 1, 2015",
+		// 110 of 240 months are left: 45.8 %.
+		"The full span is over; 110 months are left, as a share of the whole term", "local law and licensed advice decide"} {
+		if !strings.Contains(page.text("main"), want) {
+			t.Errorf("the promise does not say %q: %s", want, page.text("main"))
+		}
+	}
+	if page.page().Find("form#end, form#register, a[href$='/edit']").Length() != 0 {
+		t.Error("a bookkeeper is shown how to change a promise")
+	}
+	page = s.as(models.Office).get("/promises/3").want(200)
+	for _, want := range []string{"Registration is due by June 30, 2026", "not due yet", "Register with the maker"} {
+		if !strings.Contains(page.text("#conditions"), want) {
+			t.Errorf("the conditions do not say %q: %s", want, page.text("#conditions"))
+		}
+	}
+	if page.page().Find("form#register").Length() != 1 {
+		t.Error("the office is not asked for the registration")
+	}
+	if got := s.as(models.Owner).get("/promises/2").want(200); !strings.Contains(got.text(".wording"), "<i>as signed</i>") {
+		t.Errorf("the wording as signed is shown as %q", got.text(".wording"))
+	}
+}
+
+func TestRegisteringAndEndingAPromise(t *testing.T) {
+	s := promiseSite(t)
+	b := s.as(models.Office)
+	// The first day that is typed breaks a rule: nothing is saved, all is kept.
+	refused := b.post("/promises/3", url.Values{"version": {"1"}, "registered_on": {"the sixth"}, "registration_no": {"A-77"}}).want(422)
+	if got, _ := refused.page().Find("#warranty-registration_no").Attr("value"); got != "A-77" {
+		t.Errorf("the number that was typed is now %q", got)
+	}
+	if got := refused.text("#warranty-registered_on-error"); !strings.Contains(got, "write year, month and day") {
+		t.Errorf("beside the day it says %q", got)
+	}
+	b.post("/promises/3", url.Values{"version": {"1"}, "registered_on": {"2026-06-09"}, "registration_no": {"A-77"}}).leads("/promises/3")
+	after := b.get("/promises/3").want(200)
+	for _, want := range []string{"The registration of W-3 is kept.", "on June 9, 2026, number A-77", "registered on: June 9, 2026"} {
+		if !strings.Contains(after.text("main"), want) {
+			t.Errorf("after the registration the page does not say %q: %s", want, after.text("main"))
+		}
+	}
+	w, err := store.Get[models.Warranty](s.service.Store.Query(t.Context()), 3)
+	if err != nil || w.OwedBy != "Tarn Shingle Mill" || w.RegistrationDueOn.IsZero() || w.TermsID != 2 {
+		t.Errorf("a part of the form changed the rest: %+v, %v", w, err)
+	}
+	// A promise that ends early needs its reason.
+	refused = b.post("/promises/2", url.Values{"version": {"1"}, "ended_on": {"2026-06-01"}, "end_reason": {""}}).want(422)
+	if got := refused.text("#warranty-end_reason-error"); !strings.Contains(got, "needs its reason") {
+		t.Errorf("beside the reason it says %q", got)
+	}
+	b.post("/promises/2", url.Values{"version": {"1"}, "ended_on": {"2026-06-01"}, "end_reason": {"bought out"}}).leads("/promises/2")
+	if got := b.get("/promises/2").want(200).text(".opening"); !strings.Contains(got, "This promise has ended. Its last day was May 31, 2026.") {
+		t.Errorf("the opening of an ended promise is %q", got)
+	}
+}
+
+// Two people open one promise: the second is told, sees both, and can save.
+func TestTwoEditorsOfAPromise(t *testing.T) {
+	s := promiseSite(t)
+	one, two := s.as(models.Owner), s.as(models.Office)
+	one.post("/promises/3", url.Values{"version": {"1"}, "owed_by": {"Other Mill"}, "wording": {"theirs"}}).leads("/promises/3")
+	second := two.post("/promises/3", url.Values{"version": {"1"}, "owed_by": {"Third Mill"}, "wording": {"mine"}}).want(409)
+	if got := second.text("#warranty-wording"); got != "mine" {
+		t.Errorf("what the second typed is now %q", got)
+	}
+	if got := second.text("#warranty-owed_by-kept"); got != "Kept now: Other Mill" {
+		t.Errorf("beside the name it says %q", got)
+	}
+	version, _ := second.page().Find("#warranty input[name=version]").Attr("value")
+	two.post("/promises/3", url.Values{"version": {version}, "owed_by": {"Third Mill"}, "wording": {"mine"}}).leads("/promises/3")
+}
+
+func TestAddingAPromise(t *testing.T) {
+	s := promiseSite(t)
+	b := s.as(models.Office)
+	form := b.get("/roofs/1/promises/new").want(200)
+	if got, _ := form.page().Find("#warranty-start_on").Attr("value"); got != "2015-08-05" {
+		t.Errorf("the first day offered is %q, want the day on which the one job was closed", got)
+	}
+	refused := b.post("/roofs/4/promises", url.Values{"terms_id": {""}, "owed_by": {""}, "start_on": {"2026-02-30"}, "wording": {"As agreed."}}).want(422)
+	for field, want := range map[string]string{"terms_id": "is needed", "start_on": "write year, month and day"} {
+		if got := refused.text("#warranty-" + field + "-error"); !strings.Contains(got, want) {
+			t.Errorf("beside %s it says %q, want %q", field, got, want)
+		}
+	}
+	if got := refused.text("#warranty-wording"); got != "As agreed." {
+		t.Errorf("the wording that was typed is now %q", got)
+	}
+	b.post("/roofs/4/promises", url.Values{"terms_id": {"2"}, "owed_by": {"Tarn Shingle Mill"}, "start_on": {"2026-05-20"}}).leads("/promises/4")
+	w, err := store.Get[models.Warranty](s.service.Store.Query(t.Context()), 4)
+	if err != nil || w.RegistrationDueOn != units.NewDate(2026, time.July, 19) {
+		t.Errorf("the registration of a promise from May 20 with 60 days is due on %v, %v", w.RegistrationDueOn, err)
+	}
+	s.as(models.Bookkeeper).get("/roofs/1/promises/new").want(403)
+	s.as(models.Seller).get("/promises").want(403)
+	b.get("/promises/99").want(404)
+}

@@ -1,0 +1,74 @@
+package views
+
+import (
+	"testing"
+
+	"overhang/analytics/units"
+	"overhang/models"
+	"overhang/views/charts"
+)
+
+func promiseSamples(f Frame) map[string]Page {
+	f.Nav = Nav(Promises, AllSections...)
+	list := PromisesPage{Frame: f, Owed: &OwedPart{Records: 12, Notes: []Phrase{OwedNote("small_sample", 3)}}}
+	list.Title = Say("section.promises")
+	list.Opening = []Phrase{Say("promise.roofs", "count", 231).Link("ours", "/promises?owed_by=us"),
+		Say("promise.ending", "count", 14, "days", 90).Link("ending", "/promises?show=ending")}
+	list.Owed.Chart = Chart{ID: "owed", Title: Say("promise.owed.by"),
+		Summary: Say("promise.owed.summary", "expected", units.Money(8410000), "low", units.Money(4120000), "high", units.Money(13450000)),
+		Draw: func(say func(any) string) (charts.Options, error) {
+			return charts.OwedByYear(charts.Unit{Before: "$"}, sampleSpans(say))
+		},
+		Numbers: &Table{ID: "owed-numbers", Caption: Say("promise.owed.by"), Columns: []Column{{Head: Say("promise.owed.year")}, {Head: Say("promise.owed.expected"), Numeric: true}},
+			Rows: []Row{NewRow("2027", units.Money(900000))}}}
+	list.Parts = []NavEntry{{Label: Say("parts.count", "part", Term("promise_part", "in_force"), "count", 240), URL: "/promises", Current: true},
+		{Label: Say("parts.count", "part", Term("promise_part", "ended"), "count", 31), URL: "/promises?show=ended"}}
+	list.Filter = PromiseFilter(f, "in_force", "", "")
+	list.Table = Table{ID: "promises", Caption: Term("promise_part", "in_force"),
+		Columns: []Column{{Head: Say("promise.number")}, {Head: Say("promise.roof")}, {Head: Say("promise.stands")}},
+		Rows: []Row{NewRow(Cell{Value: "W-00014", URL: "/promises/14", Note: Say("promise.by", "terms", "Ten years on our work", "who", OwedBy("us"))},
+			Cell{Value: "14 Alder Lane", URL: "/roofs/7"}, Say("promise.standsat", "state", Term("promise_state", "in_part"), "share", PromiseShare(0.6, 0.6)))}}
+
+	w := &models.Warranty{Row: models.Row{ID: 14, Version: 2}, Ref: "W-00014", OwedBy: "us", TermsID: 1, StartOn: units.NewDate(2019, 6, 1)}
+	one := PromisePage{Frame: f, Wording: "We answer for our work for ten years.\nWhat others did is left out.", Change: "/promises/14/edit",
+		Register: RegisterForm(f, "/promises/14", w), End: EndForm(f, "/promises/14", w)}
+	one.Title = Say("promise.title", "ref", w.Ref)
+	one.Opening = []Phrase{Say("promise.is.full", "day", galleryDay, "full", units.NewDate(2029, 5, 31), "last", units.NewDate(2034, 5, 31))}
+	one.Facts = []Fact{{Term: Say("promise.roof"), Value: "14 Alder Lane", URL: "/roofs/7"}, {Term: Say("promise.owedby"), Value: OwedBy("us")}}
+	one.Reasons = []Phrase{PromiseReason("in_full_span", []units.Date{units.NewDate(2029, 5, 31)}, 0, "")}
+	one.LeftOut = []Phrase{PromiseReason("declined", []units.Date{units.NewDate(2019, 5, 2)}, 0, "New step flashing at the chimney")}
+	one.Conditions = Table{ID: "conditions", Caption: Say("promise.conditions"),
+		Columns: []Column{{Head: Say("promise.condition")}, {Head: Say("promise.standing")}, {Head: Say("promise.howto")}},
+		Rows:    []Row{NewRow(Term("promise_condition", "yearly_checkup"), Term("standing", "not_shown_met"), Term("promise_howto", "yearly_checkup"))}}
+	one.Next = Table{ID: "next", Caption: Say("promise.next"), Columns: []Column{{Head: Say("promise.next.day")}, {Head: Say("promise.next.what")}},
+		Rows: []Row{NewRow(units.NewDate(2029, 5, 31), Term("promise_next", "full_span_ends"))}}
+	one.History = []Event{{On: galleryDay, Who: "Ines Marlow", What: Say("change.added")}}
+
+	form := PromiseFormPage{Frame: f}
+	form.Title = Say("promise.edit.title", "ref", w.Ref)
+	form.Form = WarrantyForm(f, "/promises/14", "/promises/14", w, []models.Job{{Row: models.Row{ID: 3}, Ref: "J-3", ClosedOn: units.NewDate(2019, 5, 31)}},
+		[]models.Terms{{Row: models.Row{ID: 1}, Name: "Ten years on our work"}})
+	return map[string]Page{"promises": list, "promise": one, "promise_form": form}
+}
+
+// Terms that are given no longer are offered only where they hold already.
+func TestEndedTermsAreNotGivenAnew(t *testing.T) {
+	terms := []models.Terms{{Row: models.Row{ID: 1}, Name: "now"}, {Row: models.Row{ID: 2}, Name: "once", EndedOn: galleryDay}}
+	for id, want := range map[int64]int{0: 1, 1: 1, 2: 2} {
+		form := WarrantyForm(Frame{}, "/", "/", &models.Warranty{TermsID: id}, nil, terms)
+		for _, field := range form.Groups[0].Fields {
+			if field.Name == "terms_id" && len(field.Options) != want {
+				t.Errorf("a warranty on terms %d may choose among %d, want %d", id, len(field.Options), want)
+			}
+		}
+	}
+}
+
+func TestShareInWords(t *testing.T) {
+	w := &writer{words: testWords(t)[DefaultLanguage], currency: "$"}
+	for want, share := range map[string][2]float64{"all of it": {1, 1}, "0% to 100%": {0, 1}, "58%": {0.583, 0.583}} {
+		if got, err := w.say(PromiseShare(share[0], share[1])); err != nil || got != want {
+			t.Errorf("a share from %g to %g is written %q, %v; want %q", share[0], share[1], got, err, want)
+		}
+	}
+}
