@@ -240,6 +240,8 @@ func samples() map[string]Page {
 		"password":        NewPasswordPage(f, "one-time"),
 		"account":         NewAccountPage(in, "ines@example.test", []string{"owner", "office"}, 2),
 		"error":           ErrorPage{Frame: failed, Reference: "7f3a-19"},
+		"people":          samplePeople(in),
+		"person":          samplePerson(in),
 		"settings":        sampleSettings(in),
 		"coverings":       sampleCoverings(in),
 		"covering":        sampleCovering(in),

@@ -24,4 +24,6 @@ var pages = []Page{
 	CallbacksPage{},
 	CallPage{},
 	CallbackPage{},
+	PeoplePage{},
+	PersonPage{},
 }
