@@ -70,7 +70,9 @@ func (v *Visit) On() units.Date {
 }
 
 // Open says whether the visit is still to come: not done, declined or called off.
-func (v *Visit) Open() bool { return v.DoneOn.IsZero() && v.DeclinedOn.IsZero() && v.CancelledOn.IsZero() }
+func (v *Visit) Open() bool {
+	return v.DoneOn.IsZero() && v.DeclinedOn.IsZero() && v.CancelledOn.IsZero()
+}
 
 // LookStates say what a look told about one defect. "Looked, none" and "not
 // looked at" are different things.

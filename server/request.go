@@ -127,7 +127,6 @@ var sectionNeeds = map[views.Section]service.Permission{
 	views.Callbacks:  service.SeeCallbacks,
 	views.Neighbours: service.SeeNeighbours,
 	views.Visits:     service.SeeVisits,
-	views.Storms:     service.SeeRoofs,
 	views.Records:    service.SeeRecords,
 }
 

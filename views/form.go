@@ -88,7 +88,7 @@ type Group struct {
 // Open says whether a folded group is shown open: something in it is filled in
 // or wrong.
 func (g Group) Open() bool {
-	return slices.ContainsFunc(g.Fields, func(f Field) bool { return f.Error != "" || (f.Kind != Hidden && f.Value != "") })
+	return slices.ContainsFunc(g.Fields, func(f Field) bool { return f.Error != "" || !f.Kept.IsZero() || (f.Kind != Hidden && f.Value != "") })
 }
 
 // Form is a set of questions and the button that sends them. It is made by

@@ -233,29 +233,58 @@ func samples() map[string]Page {
 	wrong.Form.Keep(map[string][]string{"email": {"ines@example.test"}}).Refuse("That email and password do not belong together.", nil)
 	failed := in
 	failed.Title = Plain("That did not work")
+	today := TodayPage{Frame: in, Nights: []Phrase{Say("today.night", "job", Term("today.job", "checkups"), "day", galleryDay, "detail", "No check-up fell due; 12 are due in all.")}}
+	today.Title = Say("today.title")
+	today.Opening = []Phrase{Say("today.callbacks", "count", 2).Link("open", "/callbacks"), Say("today.due", "count", 41).Link("due", "/visits")}
+	today.Parts = []TodayPart{{Caution: "climb", More: Say("today.more.callbacks.only").Link("all", "/callbacks"),
+		Table: Table{ID: "callbacks", Caption: Say("today.part.callbacks"), Columns: []Column{{Head: Say("today.address")}, {Head: Say("today.about")}},
+			Rows: []Row{NewRow(Cell{Value: "14 Alder Lane", URL: "/callbacks/1"}, Cell{Value: "A stain beside the chimney", Note: Say("today.wet")})}}}}
+	roofs := RoofsPage{Frame: in, Add: true, Filter: in.Filter("narrow", "/roofs", "roofs", Field{Name: "q", Kind: Text, Label: Say("roofs.text")}),
+		Table: Table{ID: "roofs", Caption: Say("roofs.caption"), Columns: []Column{{Head: Say("roof.address")}, {Head: Say("roof.left")}},
+			Rows: []Row{NewRow(Cell{Value: "14 Alder Lane", URL: "/roofs/1"}, YearsLeft{4, 7, 12})}}}
+	roofs.Title = Say("roofs.title")
+	roof := RoofPage{Frame: in, Facts: []Fact{{Term: Say("roof.ref"), Value: "R-14"}}, Ways: []RoofWay{{Say("roof.edit"), "/roofs/1/edit"}},
+		Attics:   []AtticPart{{Name: "main", Facts: []Fact{{Term: Say("roof.venting.verdict"), Value: "fails"}}, Ways: []string{"Add 140 in² at the eaves."}}},
+		Promises: &Table{ID: "roof-promises", Caption: Say("roof.promises.caption"), Empty: Say("roof.promises.none"), Columns: []Column{{Head: Say("roof.promise")}}},
+		Slopes:   Table{ID: "slopes", Caption: Say("roof.slopes"), Empty: Say("roof.slopes.none"), Columns: []Column{{Head: Say("roof.slope")}}},
+		Vents:    Table{ID: "vents", Caption: Say("roof.vents"), Empty: Say("roof.vents.none"), Columns: []Column{{Head: Say("roof.vent")}}},
+		Details:  Table{ID: "details", Caption: Say("roof.details"), Empty: Say("roof.details.none"), Columns: []Column{{Head: Say("roof.detail")}}},
+		Others:   Table{ID: "other-roofs", Caption: Say("roof.others"), Empty: Say("roof.others.none"), Columns: []Column{{Head: Say("roof.ref")}}}}
+	roof.Title = Plain("14 Alder Lane")
+	roofForm := RoofFormPage{Frame: in, Form: in.Form("roof", "/roofs", Say("roof.save"), Field{Name: "laid_on", Kind: Text, Label: Say("roof.laid"), Hint: Say("roof.laid.hint"), Required: true})}
+	roofForm.Title = Say("roof.new.title")
+	found := SearchPage{Frame: in, Table: Table{ID: "found", Caption: Say("search.caption"), Empty: Say("search.empty"), Columns: []Column{{Head: Say("roof.address")}}}}
+	found.Title = Say("search.title")
 	all := map[string]Page{
+		"roofs":           roofs,
+		"roof":            roof,
+		"roof_form":       roofForm,
+		"search":          found,
+		"today":           today,
 		"sign_in":         NewSignInPage(f, ""),
 		"sign_in-refused": wrong,
 		"first_owner":     NewFirstOwnerPage(f, "one-time"),
 		"password":        NewPasswordPage(f, "one-time"),
 		"account":         NewAccountPage(in, "ines@example.test", []string{"owner", "office"}, 2),
 		"error":           ErrorPage{Frame: failed, Reference: "7f3a-19"},
-		"people":          samplePeople(in),
-		"person":          samplePerson(in),
-		"settings":        sampleSettings(in),
-		"coverings":       sampleCoverings(in),
-		"covering":        sampleCovering(in),
-		"terms_list":      sampleTermsList(in),
-		"terms":           sampleTerms(in),
+		"records":         sampleRecords(in),
+		"trail":           sampleTrail(in),
 		"import":          sampleImport(in, nil),
 		"import-refused":  sampleImport(in, &sampleRefusedReport),
 		"import-checked":  sampleImport(in, &sampleCheckedReport),
 		"kind":            sampleKind(in),
 		"export":          sampleExport(in),
-		"records":         sampleRecords(in),
-		"trail":           sampleTrail(in),
+		"coverings":       sampleCoverings(in),
+		"covering":        sampleCovering(in),
+		"terms_list":      sampleTermsList(in),
+		"terms":           sampleTerms(in),
+		"settings":        sampleSettings(in),
+		"people":          samplePeople(in),
+		"person":          samplePerson(in),
 	}
 	maps.Copy(all, promiseSamples(in))
+	maps.Copy(all, neighbourSamples(in))
+	maps.Copy(all, visitSamples(in))
 	maps.Copy(all, callbackSamples(in))
 	return all
 }

@@ -98,6 +98,7 @@ type Map struct {
 	Streets [][]Point // lines drawn beneath; may be empty
 	Ordered bool
 	Keys    []MapKey // what the marks mean; the years left when empty
+	Bare    bool     // without the list beside it: the same houses stand in one elsewhere on the page
 }
 
 type mapHouse struct {

@@ -63,12 +63,11 @@ const (
 	Callbacks  Section = "callbacks"
 	Neighbours Section = "neighbours"
 	Visits     Section = "visits"
-	Storms     Section = "storms"
 	Records    Section = "records"
 )
 
 // AllSections lists the sections in the order they are shown.
-var AllSections = []Section{Today, Roofs, Promises, Callbacks, Neighbours, Visits, Storms, Records}
+var AllSections = []Section{Today, Roofs, Promises, Callbacks, Neighbours, Visits, Records}
 
 // URL is where a section begins.
 func (s Section) URL() string {

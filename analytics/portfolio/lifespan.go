@@ -154,7 +154,7 @@ func Lifespan(f *models.RoofFile, checks []AtticVenting, looks []Look, b *models
 	}
 	for _, look := range looks {
 		rating := look.Result.Part(wear.Covering)
-		if rating.Rating == nil || look.Visit.DoneOn > today {
+		if rating.Rating == nil || look.Visit.DoneOn > today || asideLook(rating) {
 			continue
 		}
 		ago := min(today.YearsSince(look.Visit.DoneOn), most)
@@ -162,6 +162,12 @@ func Lifespan(f *models.RoofFile, checks []AtticVenting, looks []Look, b *models
 			YearsAgo: ago, Rating: *rating.Rating, ErrorPoints: rating.ErrorPoints})
 	}
 	return in, nil
+}
+
+// asideLook says whether a look that saw nothing looked for so little, hail
+// bruises after a storm, say, that it is no reading of how worn the covering is.
+func asideLook(rating wear.PartRating) bool {
+	return len(rating.Costs) == 0 && 2*len(rating.NotLooked) > rating.Catalogued
 }
 
 func family(f *models.RoofFile) string {
@@ -178,8 +184,9 @@ type Life struct {
 	Looks  []Look
 }
 
-// EstimateLife estimates the years left in a standing roof.
-func EstimateLife(e *lifespan.Estimator, f *models.RoofFile, checks []AtticVenting, b *models.Branch, today units.Date) (*Life, error) {
+// EstimateLife estimates the years left in a standing roof, and the chance of
+// each further horizon asked for, in years.
+func EstimateLife(e *lifespan.Estimator, f *models.RoofFile, checks []AtticVenting, b *models.Branch, today units.Date, horizons ...float64) (*Life, error) {
 	looks, err := Looks(f)
 	if err != nil {
 		return nil, err
@@ -188,6 +195,7 @@ func EstimateLife(e *lifespan.Estimator, f *models.RoofFile, checks []AtticVenti
 	if err != nil {
 		return nil, wrap("estimating the years left in "+f.Roof.Ref, err)
 	}
+	in.HorizonsYears = horizons
 	r, err := e.Estimate(in)
 	if err != nil {
 		return nil, wrap("estimating the years left in "+f.Roof.Ref, err)
@@ -199,7 +207,7 @@ func EstimateLife(e *lifespan.Estimator, f *models.RoofFile, checks []AtticVenti
 // with the same hash differ only by the age of the roof.
 func (l *Life) Hash(f *models.RoofFile) (string, error) {
 	in := l.Input
-	in.EarliestAgeYears, in.LatestAgeYears, in.Readings = nil, nil, nil
+	in.EarliestAgeYears, in.LatestAgeYears, in.Readings, in.HorizonsYears = nil, nil, nil, nil
 	type reading struct {
 		On     units.Date
 		Rating wear.PartRating

@@ -12,7 +12,6 @@ import (
 
 	"golang.org/x/sync/errgroup"
 
-	"overhang/analytics/units"
 	"overhang/models/demo"
 	"overhang/server"
 	"overhang/server/jobs"
@@ -53,7 +52,7 @@ func (c *serveCommand) Run(ctx context.Context, p *program) error {
 			return err
 		}
 		if token != "" {
-			fmt.Fprintf(p.out, "Nobody can sign in yet. The first owner begins here, within a day:\n  %s/first-owner/%s\n", address, token)
+			fmt.Fprintf(p.out, "Nobody can sign in yet. The first owner begins here, within a day:\n  %s\n", address+server.Address(server.FirstOwnerPath, token))
 		}
 		return nil
 	})
@@ -113,7 +112,7 @@ func (c *demoCommand) fill(ctx context.Context, p *program, svc *service.Service
 		return nil, nil
 	}
 	draw := map[string]func(int, int){}
-	signIns, err := svc.FillDemo(ctx, service.Program("demo"), demo.Options{Seed: c.Seed, Roofs: c.Roofs, Houses: c.Houses, Today: units.DateOf(p.now())},
+	signIns, err := svc.FillDemo(ctx, service.Program("demo"), demo.Options{Seed: c.Seed, Roofs: c.Roofs, Houses: c.Houses},
 		func(step string, done, total int) {
 			if draw[step] == nil {
 				draw[step] = p.progress(step)

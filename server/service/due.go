@@ -47,9 +47,16 @@ type DueFilter struct {
 	Storm         int64 // only roofs that it crossed and that have not been looked at since
 }
 
-// Soon is the state, beside those of package visits, of a roof that falls due
-// within SoonDays, or when the season opens.
-const Soon visits.State = "soon"
+// The states that a list may ask for, beside those of package visits.
+const (
+	Overdue visits.State = "overdue" // due, and waited longer than a month
+	Soon    visits.State = "soon"    // falls due within SoonDays, or when the season opens
+)
+
+// overdue says whether a visit is due and has waited longer than a month.
+func overdue(v visits.Visit) bool {
+	return v.State == visits.Due && v.OverdueDays != nil && *v.OverdueDays > 30
+}
 
 // SoonDays is how far ahead of the day a roof is listed as due soon.
 const SoonDays = 45
@@ -81,6 +88,10 @@ func (b *book) choose(f DueFilter) ([]DueRow, error) {
 			f.Storm != 0 && !crossed[row.RoofID]:
 			continue
 		case f.State == "" && f.Storm != 0:
+		case f.State == Overdue:
+			if !overdue(v) {
+				continue
+			}
 		case f.State == Soon:
 			if v.State != visits.OK || v.DueOn > b.soonUntil() {
 				continue
@@ -147,7 +158,7 @@ func (s *Service) Due(ctx context.Context, who Actor, f DueFilter, page store.Pa
 	}
 	for _, v := range b.due.Visits {
 		switch {
-		case v.State == visits.Due && v.OverdueDays != nil && *v.OverdueDays > 30:
+		case overdue(v):
 			list.Overdue++
 		case v.State == visits.OK && v.DueOn <= list.SoonUntil:
 			list.Soon++

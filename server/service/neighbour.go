@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"strings"
 	"sync"
 
 	"overhang/analytics/geo"
@@ -128,7 +129,7 @@ func (s *Service) Neighbours(ctx context.Context, who Actor, f NeighbourFilter, 
 	}
 	for _, ranked := range r.result.Houses {
 		h := r.houses[portfolio.ID(ranked.ID)]
-		if (f.Neighbourhood != "" && h.Neighbourhood != f.Neighbourhood) || (f.Street != "" && h.Street != f.Street) ||
+		if (f.Neighbourhood != "" && h.Neighbourhood != f.Neighbourhood) || (f.Street != "" && !strings.EqualFold(h.Street, f.Street)) ||
 			(f.NearRoof != 0 && portfolio.ID(ranked.RoofID) != f.NearRoof) {
 			continue
 		}

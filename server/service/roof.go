@@ -119,6 +119,9 @@ func (s *Service) RecordSale(ctx context.Context, who Actor, sale Sale) error {
 			return err
 		}
 		for i := range owners {
+			if sale.On < owners[i].FromOn {
+				return models.FieldErrorf("sold_on", sale.On.String(), "must not be before the present owner's first day (%s)", owners[i].FromOn)
+			}
 			owners[i].ToOn = sale.On
 			if err := tx.Update(&owners[i]); err != nil {
 				return err

@@ -41,6 +41,53 @@ type OtherRoof struct {
 	Covering string
 }
 
+// horizons are the years ahead for which a roof's page draws the chance that it
+// still does its work.
+var horizons = func() []float64 {
+	var out []float64
+	for years := range 26 {
+		out = append(out, float64(years))
+	}
+	return out
+}()
+
+// RoofFilter says which roofs to list.
+type RoofFilter = store.RoofFilter
+
+// RoofList is a page of roofs.
+type RoofList struct {
+	Rows           []store.RoofRow
+	Total          int
+	LikelyPast     int // standing roofs of ours that are likelier past their line than not
+	Neighbourhoods []string
+}
+
+// Roofs lists roofs with the years left as they were last estimated.
+func (s *Service) Roofs(ctx context.Context, who Actor, f RoofFilter, page store.Page) (*RoofList, error) {
+	if err := who.need(SeeRoofs); err != nil {
+		return nil, err
+	}
+	q := s.Store.Query(ctx)
+	list := &RoofList{}
+	var err error
+	if list.Rows, list.Total, err = store.Roofs(q, f, page); err != nil {
+		return nil, err
+	}
+	if list.LikelyPast, err = likelyPast(q); err != nil {
+		return nil, err
+	}
+	list.Neighbourhoods, err = store.Neighbourhoods(q)
+	return list, err
+}
+
+// likelyPast counts the standing roofs of ours that are likelier past their line
+// than not.
+func likelyPast(q store.Query) (int, error) {
+	yes := true
+	_, n, err := store.Roofs(q, RoofFilter{Ours: &yes, Standing: &yes, PastFrom: 0.5}, store.Page{Size: 1})
+	return n, err
+}
+
 // Roof reads everything for a roof's own page, as of today.
 func (s *Service) Roof(ctx context.Context, who Actor, id int64) (*RoofPage, error) {
 	if err := who.need(SeeRoofs); err != nil {
@@ -67,7 +114,7 @@ func (s *Service) Roof(ctx context.Context, who Actor, id int64) (*RoofPage, err
 	p.Looks, err = portfolio.Looks(f)
 	fault(err)
 	if f.Roof.EndedOn.IsZero() && len(p.Faults) == 0 {
-		p.Life, err = portfolio.EstimateLife(new(lifespan.Estimator), f, p.Venting, &set.Branch, today)
+		p.Life, err = portfolio.EstimateLife(new(lifespan.Estimator), f, p.Venting, &set.Branch, today, horizons...)
 		fault(err)
 	}
 	if who.May(SeePromises) {

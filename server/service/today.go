@@ -133,17 +133,16 @@ func (s *Service) TodayFor(ctx context.Context, who Actor) (*Today, error) {
 		t.ToCallOn = r.result.Ranked
 		for _, ranked := range r.result.Houses {
 			h := r.houses[portfolio.ID(ranked.ID)]
-			if h.State == "come_back" || h.State == "wants_a_look" {
+			if h.State == "come_back" {
 				t.ComeBack++
 			}
 			if len(t.Neighbours) < mostToday {
-				t.Neighbours = append(t.Neighbours, NeighbourRow{Ranked: ranked, House: *h})
+				t.Neighbours = append(t.Neighbours, NeighbourRow{Ranked: ranked, House: *h, Near: *r.ours[portfolio.ID(ranked.RoofID)]})
 			}
 		}
 	}
 	if who.May(SeeRoofs) {
-		ours, standing := true, true
-		if _, t.LikelyPast, err = store.Roofs(q, store.RoofFilter{Ours: &ours, Standing: &standing, PastFrom: 0.5}, store.Page{Size: 1}); err != nil {
+		if t.LikelyPast, err = likelyPast(q); err != nil {
 			return nil, err
 		}
 	}

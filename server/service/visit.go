@@ -269,6 +269,7 @@ type VisitFile struct {
 	Address  models.Address
 	House    models.House
 	Holder   *models.Contact // for those who may see contacts
+	Pitch    *units.Pitch
 	Slopes   []models.Slope
 	Findings []models.Finding
 }
@@ -309,7 +310,7 @@ func (s *Service) Visit(ctx context.Context, who Actor, id int64) (*VisitFile, e
 		if err != nil {
 			return nil, err
 		}
-		f.Slopes = file.Slopes
+		f.Slopes, f.Pitch = file.Slopes, file.Roof.Pitch
 		f.Visit.RoofID = roofID
 	}
 	if f.Findings, err = store.List[models.Finding](q, "id", "visit_id = ?", id); err != nil {
@@ -321,6 +322,19 @@ func (s *Service) Visit(ctx context.Context, who Actor, id int64) (*VisitFile, e
 		}
 	}
 	return f, nil
+}
+
+// VisitOf reads what a visit to a roof that nobody has booked begins with.
+func (s *Service) VisitOf(ctx context.Context, who Actor, roofID int64) (*VisitFile, error) {
+	if err := who.need(SeeVisits); err != nil {
+		return nil, err
+	}
+	file, err := store.RoofFile(s.Store.Query(ctx), roofID)
+	if err != nil {
+		return nil, err
+	}
+	return &VisitFile{Visit: models.Visit{HouseID: file.House.ID, RoofID: &roofID}, Address: file.Address, House: file.House,
+		Pitch: file.Roof.Pitch, Slopes: file.Slopes}, nil
 }
 
 // RecordVisit saves that a visit was done and what it found, all or nothing. A
@@ -348,8 +362,17 @@ func (s *Service) RecordVisit(ctx context.Context, who Actor, v *models.Visit, f
 			if err := tx.Create(v); err != nil {
 				return err
 			}
-		} else if err := tx.Update(v); err != nil {
-			return err
+		} else {
+			before, err := store.Get[models.Visit](tx.Query, v.ID)
+			if err != nil {
+				return err
+			}
+			if !before.Open() && before.DoneOn.IsZero() {
+				return models.Errorf(models.Conflict, "This visit was declined or called off in the meantime. Write the look down as a new visit.")
+			}
+			if err := tx.Update(v); err != nil {
+				return err
+			}
 		}
 		kept, err := store.List[models.Finding](tx.Query, "id", "visit_id = ?", v.ID)
 		if err != nil {

@@ -1,0 +1,106 @@
+package server
+
+import (
+	"testing"
+
+	"github.com/chromedp/chromedp"
+
+	"overhang/models"
+	screens "overhang/views/browser"
+)
+
+// enter signs the role's person in through the page.
+func enter(t *testing.T, tab *screens.Tab, role models.Role) {
+	t.Helper()
+	err := chromedp.Do(tab.Context, chromedp.SetValue(`input[name="email"]`, string(role)+"@example.org"),
+		chromedp.SetValue(`input[name="password"]`, testPassword), chromedp.Submit(`input[name="password"]`), chromedp.WaitReady("nav"))
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// press presses what the selector finds and waits for what comes of it.
+func press(t *testing.T, tab *screens.Tab, selector, then string) {
+	t.Helper()
+	if err := chromedp.Do(tab.Context, chromedp.Click(selector), chromedp.WaitReady(then)); err != nil {
+		t.Fatalf("pressing %s: %v", selector, err)
+	}
+}
+
+func looksRight(t *testing.T, tab *screens.Tab, name string) {
+	t.Helper()
+	tab.Fits(t)
+	tab.Labelled(t)
+	tab.Reachable(t)
+	tab.NoProblems(t)
+	tab.Shot(t, name)
+}
+
+// A seller opens the list, the map and the walk, and writes a call down at the
+// door; at a desk and on a phone.
+func TestNeighboursInABrowser(t *testing.T) {
+	b := screens.Start(t)
+	for _, screen := range []screens.Screen{screens.Office, screens.Phone} {
+		s := neighbourSite(t)
+		at, _ := s.listen()
+		home := "http://" + at
+		tab := b.Open(t, home+"/sign-in", screen)
+		enter(t, tab, models.Seller)
+		tab.Go(t, home+"/neighbours")
+		looksRight(t, tab, "neighbours")
+		if n := screens.Eval[int](t, tab, `document.querySelectorAll("#near path.house[tabindex='0'][aria-label]").length`); n != 5 {
+			t.Errorf("%s: the map has %d marks that a keyboard reaches, want 5", screen.Name, n)
+		}
+		if n := screens.Eval[int](t, tab, `[...document.querySelectorAll("#near path.house")].filter((e) => !/a/.test(e.getAttribute("d"))).length`); n != 1 {
+			t.Errorf("%s: %d marks are square, want our one roof", screen.Name, n)
+		}
+		tab.Go(t, home+"/neighbours/walk")
+		looksRight(t, tab, "neighbours-walk")
+		tab.Go(t, home+"/neighbours/3")
+		looksRight(t, tab, "neighbour")
+		press(t, tab, `#knock input[value="spoke"]`, "#knock")
+		press(t, tab, `#knock button`, ".flash")
+		if got := screens.Eval[string](t, tab, `document.querySelector(".history").textContent`); got == "" {
+			t.Errorf("%s: the call is not in the history", screen.Name)
+		}
+		tab.Go(t, home+"/neighbours/stop-list")
+		looksRight(t, tab, "stop-list")
+	}
+}
+
+// A scheduler chooses roofs and books them, reads the route sheet, and writes
+// down what was found.
+func TestVisitsInABrowser(t *testing.T) {
+	b := screens.Start(t)
+	for _, screen := range []screens.Screen{screens.Office, screens.Phone} {
+		s := visitSite(t)
+		at, _ := s.listen()
+		home := "http://" + at
+		tab := b.Open(t, home+"/sign-in", screen)
+		enter(t, tab, models.Scheduler)
+		tab.Go(t, home+"/visits/plan")
+		looksRight(t, tab, "visit-plan")
+		tab.Go(t, home+"/visits")
+		looksRight(t, tab, "visits")
+		press(t, tab, `#due input[value="3"]`, "#book")
+		press(t, tab, `#due input[value="4"]`, "#book")
+		if err := chromedp.Do(tab.Context, chromedp.SetValue(`#book-booked_for`, "2026-06-22"), chromedp.SetValue(`#book-by_name`, "The roofer")); err != nil {
+			t.Fatal(err)
+		}
+		press(t, tab, `#book button`, ".stops")
+		if n := screens.Eval[int](t, tab, `document.querySelectorAll(".stops > li").length`); n != 2 {
+			t.Errorf("%s: the day has %d stops, want 2", screen.Name, n)
+		}
+		looksRight(t, tab, "visit-day")
+		tab.Go(t, home+"/visits/2")
+		looksRight(t, tab, "visit")
+		press(t, tab, `#record input[name="method"][value="walked"]`, "#record")
+		press(t, tab, `#record details.fold summary`, "#record details[open]")
+		press(t, tab, `#record details[open] input[value="2"]`, "#record")
+		looksRight(t, tab, "visit-open")
+		press(t, tab, `#record .send button`, "#findings table")
+		looksRight(t, tab, "visit-done")
+		tab.Go(t, home+"/roofs/4/visits/new")
+		looksRight(t, tab, "new-visit")
+	}
+}

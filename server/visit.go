@@ -1,0 +1,885 @@
+package server
+
+import (
+	"fmt"
+	"math"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"overhang/analytics/units"
+	"overhang/analytics/visits"
+	"overhang/analytics/wear"
+	"overhang/models"
+	"overhang/models/store"
+	"overhang/server/service"
+	"overhang/views"
+)
+
+func (s *Server) visitRoutes() []Route {
+	return []Route{
+		{Method: "GET", Path: "/visits", Need: service.SeeVisits, Handle: s.listVisits},
+		{Method: "POST", Path: "/visits/book", Need: service.BookVisits, Handle: s.bookVisits},
+		{Method: "GET", Path: "/visits/plan", Need: service.BookVisits, Handle: s.showVisitPlan},
+		{Method: "POST", Path: "/visits/plan", Need: service.BookVisits, Handle: s.bookProposedDay},
+		{Method: "GET", Path: "/visits/day/:day", Need: service.SeeVisits, Example: "/visits/day/2026-06-15", Handle: s.showVisitDay},
+		{Method: "GET", Path: "/visits/:id", Need: service.SeeVisits, Example: "/visits/1", Handle: s.showVisit},
+		{Method: "POST", Path: "/visits/:id", Need: service.AddFindings, Example: "/visits/1", Handle: s.recordVisit},
+		{Method: "POST", Path: "/visits/:id/move", Need: service.BookVisits, Example: "/visits/1/move", Handle: s.moveVisit},
+		{Method: "POST", Path: "/visits/:id/end", Need: service.BookVisits, Example: "/visits/1/end", Handle: s.endVisit},
+		{Method: "GET", Path: "/roofs/:id/visits/new", Need: service.AddFindings, Example: "/roofs/1/visits/new", Handle: s.askNewVisit},
+		{Method: "POST", Path: "/roofs/:id/visits", Need: service.AddFindings, Example: "/roofs/1/visits", Handle: s.recordNewVisit},
+		{Method: "POST", Path: "/roofs/:id/visits/book", Need: service.BookVisits, Example: "/roofs/1/visits/book", Handle: s.bookNewVisit},
+	}
+}
+
+const visitsPerPage = 50
+
+// dueStates are the states that the list may be narrowed to.
+var dueStates = []visits.State{visits.Due, service.Overdue, service.Soon, visits.Booked, visits.Declined}
+
+func visitURL(id int64) string { return fmt.Sprintf("/visits/%d", id) }
+
+func dayURL(day units.Date) string { return "/visits/day/" + day.String() }
+
+func dueFilter(query url.Values) service.DueFilter {
+	f := service.DueFilter{Neighbourhood: query.Get("neighbourhood"), Purpose: query.Get("purpose")}
+	if state := visits.State(query.Get("state")); slices.Contains(dueStates, state) {
+		f.State = state
+	}
+	f.Storm, _ = strconv.ParseInt(query.Get("storm"), 10, 64)
+	return f
+}
+
+// byField asks who looks.
+func (s *Server) byField(r *Request, value string) (views.Field, error) {
+	names, err := s.service.Lookers(r.ctx, r.Actor)
+	if err != nil {
+		return views.Field{}, err
+	}
+	options := []views.Option{{Value: "", Label: views.Say("visits.nobody")}}
+	if value != "" && !slices.Contains(names, value) {
+		names = append(names, value)
+	}
+	for _, name := range names {
+		options = append(options, views.Option{Value: name, Label: views.Plain(name)})
+	}
+	return views.Field{Name: "by_name", Kind: views.Choice, Label: views.Say("visits.by"), Value: value, Options: options}, nil
+}
+
+func dayField(value string) views.Field {
+	return views.Field{Name: "booked_for", Kind: views.Day, Label: views.Say("visits.on"), Value: value, Required: true}
+}
+
+// visitsPage makes the list that a query asks for, with the roofs of picked
+// chosen in it.
+func (s *Server) visitsPage(r *Request, query url.Values, picked []string) (views.VisitsPage, error) {
+	f := dueFilter(query)
+	number, _ := strconv.Atoi(query.Get("page"))
+	page := store.Page{Number: min(max(number, 1), 1_000_000), Size: visitsPerPage}
+	list, err := s.service.Due(r.ctx, r.Actor, f, page)
+	if err != nil {
+		return views.VisitsPage{}, err
+	}
+	storms, err := s.service.Storms(r.ctx, r.Actor)
+	if err != nil {
+		return views.VisitsPage{}, err
+	}
+	here := views.Here{Path: "/visits", Query: query}
+	p := views.VisitsPage{Frame: r.Frame(views.Visits)}
+	p.Title = views.Say("visits.title")
+	p.Opening = []views.Phrase{views.Say("visits.opening", "roofs", list.Counts.Due).Link("due", "/visits")}
+	if list.Overdue > 0 {
+		p.Opening = append(p.Opening, views.Say("visits.overdue", "roofs", list.Overdue).Link("overdue", "/visits?state=overdue"))
+	}
+	if !list.Season {
+		p.Opening = append(p.Opening, views.Say("visits.closed", "opens", list.Opens))
+	}
+	if list.Soon > 0 {
+		p.Opening = append(p.Opening, views.Say("visits.soon", "roofs", list.Soon, "until", list.SoonUntil).Link("soon", "/visits?state=soon"))
+	}
+	books := r.Actor.May(service.BookVisits)
+	if books {
+		p.Ways = views.Say("visits.ways").Link("plan", "/visits/plan")
+	}
+
+	states := make([]views.Option, 0, len(dueStates))
+	if f.Storm != 0 {
+		states = append(states, views.Option{Value: "", Label: views.Say("visits.any")})
+	}
+	for _, state := range dueStates {
+		states = append(states, views.Option{Value: string(state), Label: views.Term("duestate", string(state))})
+	}
+	fields := append(dueFields(f, list.Neighbourhoods), views.Field{Name: "state", Kind: views.Choice, Label: views.Say("visits.state"), Value: string(f.State), Options: states})
+	if len(storms) > 0 {
+		options := []views.Option{{Value: "", Label: views.Say("visits.any")}}
+		for _, storm := range storms {
+			options = append(options, views.Option{Value: strconv.FormatInt(storm.Storm.ID, 10), Label: views.Plain(storm.Storm.Name)})
+		}
+		value := ""
+		if f.Storm != 0 {
+			value = strconv.FormatInt(f.Storm, 10)
+		}
+		fields = append(fields, views.Field{Name: "storm", Kind: views.Choice, Label: views.Say("visits.storm"), Value: value, Options: options})
+	}
+	p.Filter = p.Frame.Filter("narrow", "/visits", "due", fields...)
+
+	p.Table = views.Table{ID: "due", Caption: views.Say("visits.caption"), Empty: views.Say("visits.empty"), Columns: []views.Column{
+		{Head: views.Say("visits.address")}, {Head: views.Say("visits.since")}, {Head: views.Say("visits.what")}, {Head: views.Say("visits.why")}}}
+	if p.Table.Pager = r.Pager(page, list.Total); p.Table.Pager != nil {
+		if p.Table.Pager.Previous != "" {
+			p.Table.Pager.Previous = here.With("page", strconv.Itoa(page.Number-1))
+		}
+		if p.Table.Pager.Next != "" {
+			p.Table.Pager.Next = here.With("page", strconv.Itoa(page.Number+1))
+		}
+	}
+	waiting := false
+	for _, row := range list.Rows {
+		line := views.NewRow(views.Cell{Value: row.Address, URL: roofURL(row.RoofID), Note: views.Plain(row.Neighbourhood)},
+			views.Cell{Value: row.DueOn, Note: waited(row.Visit)}, lookAt(row), dueReasons(row.Visit))
+		if books && (row.State == visits.Due || row.State == visits.OK) {
+			line.Pick, waiting = strconv.FormatInt(row.RoofID, 10), true
+			line.Picked = slices.Contains(picked, line.Pick)
+		}
+		p.Table.Rows = append(p.Table.Rows, line)
+	}
+	if waiting {
+		p.Table.Pick, p.Table.PickFor = "roofs", "book"
+		by, err := s.byField(r, "")
+		if err != nil {
+			return views.VisitsPage{}, err
+		}
+		p.Book = p.Frame.Form("book", "/visits/book", views.Say("visits.book.submit"), dayField(""), by,
+			views.Field{Name: "list", Kind: views.Hidden, Value: query.Encode()})
+	}
+
+	p.Days = views.Table{ID: "days", Caption: views.Say("visits.bookeddays"), Empty: views.Say("visits.bookeddays.empty"), Columns: []views.Column{
+		{Head: views.Say("visits.day")}, {Head: views.Say("visits.by")}, {Head: views.Say("visits.stops"), Numeric: true}, {Head: views.Say("visits.way"), Numeric: true}}}
+	for _, day := range list.Bookings {
+		p.Days.Rows = append(p.Days.Rows, views.NewRow(views.Cell{Value: day.On, URL: dayURL(day.On)}, looker(day.By), len(day.Stops), r.Units.Distance(day.Distance)))
+	}
+	p.Storms = views.Table{ID: "storms", Caption: views.Say("visits.storms"), Empty: views.Say("visits.storms.empty"), Columns: []views.Column{
+		{Head: views.Say("visits.stormname")}, {Head: views.Say("visits.stormday")}, {Head: views.Say("visits.stormkind")},
+		{Head: views.Say("visits.crossed"), Numeric: true}, {Head: views.Say("visits.notlooked"), Numeric: true}}}
+	for _, storm := range storms {
+		notLooked := views.Cell{Value: storm.NotLooked}
+		if storm.NotLooked > 0 {
+			notLooked.URL = fmt.Sprintf("/visits?storm=%d", storm.Storm.ID)
+		}
+		p.Storms.Rows = append(p.Storms.Rows, views.NewRow(storm.Storm.Name, storm.Storm.On, views.Term("brought", storm.Storm.Kind), storm.Crossed, notLooked))
+	}
+	return p, nil
+}
+
+// dueFields are the questions that narrow what is due to a place and a purpose.
+func dueFields(f service.DueFilter, neighbourhoods []string) []views.Field {
+	places := []views.Option{{Value: "", Label: views.Say("visits.any")}}
+	for _, n := range neighbourhoods {
+		places = append(places, views.Option{Value: n, Label: views.Plain(n)})
+	}
+	purposes := []views.Option{{Value: "", Label: views.Say("visits.any")}}
+	for _, name := range []string{"checkup", "storm_look"} {
+		purposes = append(purposes, views.Option{Value: name, Label: views.Term("purpose", name)})
+	}
+	return []views.Field{
+		{Name: "neighbourhood", Kind: views.Choice, Label: views.Say("visits.neighbourhood"), Value: f.Neighbourhood, Options: places},
+		{Name: "purpose", Kind: views.Choice, Label: views.Say("visits.purpose"), Value: f.Purpose, Options: purposes},
+	}
+}
+
+func looker(name string) views.Phrase {
+	if name == "" {
+		return views.Say("visits.nobody")
+	}
+	return views.Plain(name)
+}
+
+// waited says for how many days a visit has been due.
+func waited(v visits.Visit) views.Phrase {
+	switch {
+	case v.OverdueMost == nil || *v.OverdueMost == 0:
+		return views.Phrase{}
+	case *v.OverdueDays != *v.OverdueMost:
+		return views.Say("visits.days.about", "least", *v.OverdueDays, "most", *v.OverdueMost)
+	}
+	return views.Say("visits.days", "days", *v.OverdueDays)
+}
+
+func lookAt(row service.DueRow) []views.Phrase {
+	var out []views.Phrase
+	for _, part := range []struct {
+		name  string
+		asked bool
+	}{{"gutters", row.Gutters}, {"roof", row.Roof}, {"storm", row.Storm}} {
+		if part.asked {
+			out = append(out, views.Term("look", part.name))
+		}
+	}
+	return out
+}
+
+// dueReasons says why a visit is due, in the order of the rules.
+func dueReasons(v visits.Visit) []views.Phrase {
+	var out []views.Phrase
+	for _, why := range v.Why {
+		switch why.Code {
+		case visits.SinceClosed:
+			out = append(out, views.Say("due.since_closed", "on", why.On))
+		case visits.SinceLaid:
+			out = append(out, views.Say("due.since_laid", "on", why.On))
+		case visits.SinceCheckUp:
+			out = append(out, views.Say("due.since_checkup", "part", views.Term("duepart", why.Note), "on", why.On))
+		case visits.NoDateKnown:
+			out = append(out, views.Say("due.no_date_known"))
+		case visits.LaidNotExact:
+			out = append(out, views.Say("due.laid_not_exact", "on", why.On, "to", why.To))
+		case visits.MovedToSeason:
+			out = append(out, views.Say("due.moved_to_season", "on", why.On, "to", why.To))
+		case visits.AfterStorm:
+			out = append(out, views.Say("due.after_storm", "on", why.On, "to", why.To))
+		case visits.BookedPassed:
+			out = append(out, views.Say("due.booked_passed", "on", why.On))
+		case visits.DeclinedOffer:
+			out = append(out, views.Say("due.declined_offer", "on", why.On, "to", why.To))
+		case visits.PromiseRunsOut:
+			out = append(out, views.Say("due.promise_runs_out", "on", why.On))
+		}
+	}
+	if v.State == visits.Booked {
+		out = append(out, views.Say("due.booked", "on", v.BookedFor))
+	}
+	return out
+}
+
+func (s *Server) listVisits(r *Request) error {
+	p, err := s.visitsPage(r, r.Here().Query, nil)
+	if err != nil {
+		return err
+	}
+	return r.Render(p)
+}
+
+// roofNumbers reads the roofs that were chosen.
+func roofNumbers(form *Form) []int64 {
+	var out []int64
+	for _, text := range form.Texts("roofs") {
+		for _, one := range strings.Split(text, ",") {
+			if id, err := strconv.ParseInt(one, 10, 64); err == nil && id > 0 {
+				out = append(out, id)
+			}
+		}
+	}
+	return out
+}
+
+func (s *Server) bookVisits(r *Request) error {
+	form := r.Form()
+	roofs, on := roofNumbers(form), form.Day("booked_for")
+	err := form.Err()
+	if err == nil {
+		err = s.service.BookDue(r.ctx, r.Actor, roofs, false, on, form.Text("by_name"))
+	}
+	if err != nil {
+		query, unread := url.ParseQuery(form.Text("list"))
+		if unread != nil {
+			query = url.Values{}
+		}
+		p, unread := s.visitsPage(r, query, form.Texts("roofs"))
+		if unread != nil {
+			return unread
+		}
+		if p.Book == nil {
+			return err // nothing is due any more
+		}
+		return r.Refused(p, p.Book, err)
+	}
+	return r.Redirect(dayURL(on), views.Say("visits.booked", "roofs", len(roofs), "on", on))
+}
+
+// visitPlanPage proposes days. Of the day that was refused, by its number from
+// 1, the form is given too.
+func (s *Server) visitPlanPage(r *Request, query url.Values, refused string) (views.VisitPlanPage, *views.Form, error) {
+	f := dueFilter(query)
+	days, err := strconv.Atoi(query.Get("days"))
+	if err != nil {
+		days = 3
+	}
+	days = min(max(days, 1), 10)
+	plan, err := s.service.PlanDays(r.ctx, r.Actor, f, days)
+	if err != nil {
+		return views.VisitPlanPage{}, nil, err
+	}
+	list, err := s.service.Due(r.ctx, r.Actor, f, store.Page{Size: 1})
+	if err != nil {
+		return views.VisitPlanPage{}, nil, err
+	}
+	by, err := s.byField(r, "")
+	if err != nil {
+		return views.VisitPlanPage{}, nil, err
+	}
+	p := views.VisitPlanPage{Frame: r.Frame(views.Visits)}
+	p.Title = views.Say("visitplan.title")
+	planned := 0
+	for _, day := range plan.Days {
+		planned += len(day.Stops)
+	}
+	due := views.Here{Path: "/visits", Query: query}.With("days", "")
+	p.Opening = []views.Phrase{views.Say("visitplan.opening", "roofs", planned, "days", len(plan.Days), "distance", r.Units.Distance(plan.Distance)).Link("due", due)}
+	p.Filter = p.Frame.Filter("narrow", "/visits/plan", "", append([]views.Field{{Name: "days", Kind: views.Number, Label: views.Say("visitplan.days"), Value: strconv.Itoa(days)}},
+		dueFields(f, list.Neighbourhoods)...)...)
+	names := func(rows []service.DueRow) string {
+		out := make([]string, 0, 6)
+		for _, row := range rows[:min(5, len(rows))] {
+			out = append(out, row.Address)
+		}
+		if len(rows) > 5 {
+			out = append(out, "…")
+		}
+		return strings.Join(out, "; ")
+	}
+	if n := len(plan.Later); n > 0 {
+		p.Left = append(p.Left, views.Say("visitplan.later", "roofs", n).Link("due", due))
+	}
+	if n := len(plan.TooFar); n > 0 {
+		var far []service.DueRow
+		for _, id := range plan.TooFar {
+			far = append(far, plan.Row(id))
+		}
+		p.Left = append(p.Left, views.Say("visitplan.far", "roofs", n, "names", names(far)))
+	}
+	if n := len(plan.Unplaced); n > 0 {
+		p.Left = append(p.Left, views.Say("visitplan.unplaced", "roofs", n, "names", names(plan.Unplaced)))
+	}
+	var form *views.Form
+	for i, day := range plan.Days {
+		number := strconv.Itoa(i + 1)
+		proposed := views.ProposedDay{Heading: views.Say("visitplan.day", "number", i+1),
+			Summary: views.Say("visitplan.summary", "stops", len(day.Stops), "distance", r.Units.Distance(day.Distance),
+				"hours", views.Say("visitplan.hours", "hours", int(math.Ceil(day.Minutes/60)))),
+			Stops: views.Table{ID: "day-" + number, Caption: views.Say("visitplan.stops"), Columns: []views.Column{
+				{Head: views.Say("visits.address")}, {Head: views.Say("visits.since")}, {Head: views.Say("visits.what")}, {Head: views.Say("visitplan.leg"), Numeric: true}}}}
+		roofs := make([]string, len(day.Stops))
+		for k, stop := range day.Stops {
+			row := plan.Row(stop.ID)
+			roofs[k] = strconv.FormatInt(row.RoofID, 10)
+			proposed.Stops.Rows = append(proposed.Stops.Rows, views.NewRow(views.Cell{Value: row.Address, URL: roofURL(row.RoofID), Note: views.Plain(row.Neighbourhood)},
+				views.Cell{Value: row.DueOn, Note: waited(row.Visit)}, lookAt(row), r.Units.Distance(stop.Leg)))
+		}
+		proposed.Book = p.Frame.Form("book-"+number, "/visits/plan", views.Say("visitplan.book"), dayField(plan.Offered[i].String()), by,
+			views.Field{Name: "roofs", Kind: views.Hidden, Value: strings.Join(roofs, ",")},
+			views.Field{Name: "day", Kind: views.Hidden, Value: number},
+			views.Field{Name: "list", Kind: views.Hidden, Value: query.Encode()})
+		if number == refused || form == nil {
+			form = proposed.Book
+		}
+		p.Days = append(p.Days, proposed)
+	}
+	return p, form, nil
+}
+
+func (s *Server) showVisitPlan(r *Request) error {
+	p, _, err := s.visitPlanPage(r, r.Here().Query, "")
+	if err != nil {
+		return err
+	}
+	return r.Render(p)
+}
+
+func (s *Server) bookProposedDay(r *Request) error {
+	form := r.Form()
+	roofs, on := roofNumbers(form), form.Day("booked_for")
+	err := form.Err()
+	if err == nil {
+		err = s.service.BookDue(r.ctx, r.Actor, roofs, true, on, form.Text("by_name"))
+	}
+	if err != nil {
+		query, unread := url.ParseQuery(form.Text("list"))
+		if unread != nil {
+			query = url.Values{}
+		}
+		p, refused, unread := s.visitPlanPage(r, query, form.Text("day"))
+		if unread != nil {
+			return unread
+		}
+		if refused == nil {
+			return err
+		}
+		return r.Refused(p, refused, err)
+	}
+	return r.Redirect(dayURL(on), views.Say("visits.booked", "roofs", len(roofs), "on", on))
+}
+
+// steepFrom is the pitch above which a roof is steep: 29 CFR 1926.500(b).
+var steepFrom = units.PitchIn12(4)
+
+func (s *Server) showVisitDay(r *Request) error {
+	day, err := units.ParseDate(r.Param("day"))
+	if err != nil {
+		return models.Errorf(models.NotFound, "There is no such day. Write it as year, month and day, such as 2026-06-15.")
+	}
+	routes, err := s.service.BookedOn(r.ctx, r.Actor, day)
+	if err != nil {
+		return err
+	}
+	p := views.VisitDayPage{Frame: r.Frame(views.Visits)}
+	p.Title = views.Say("visitday.title", "day", day)
+	total := 0
+	for _, route := range routes {
+		total += len(route.Stops)
+		sheet := views.RouteSheet{Heading: views.Plain(route.By), Summary: views.Say("visitday.summary", "stops", len(route.Stops), "distance", r.Units.Distance(route.Distance))}
+		if route.By == "" {
+			sheet.Heading = views.Say("visitday.nobody")
+		}
+		for i := range route.Stops {
+			sheet.Stops = append(sheet.Stops, s.routeStop(r, &route.Stops[i]))
+		}
+		p.Routes = append(p.Routes, sheet)
+	}
+	p.Opening = []views.Phrase{views.Say("visitday.opening", "visits", total).Link("visits", "#main")}
+	p.Ways = views.Say("visitday.ways").Link("before", dayURL(day-1)).Link("after", dayURL(day+1)).Link("due", "/visits")
+	return r.Render(p)
+}
+
+func (s *Server) routeStop(r *Request, stop *service.BookedStop) views.RouteStop {
+	v := &stop.Visit
+	out := views.RouteStop{Name: stop.Address, What: views.Term("purpose", v.Purpose), Phone: stop.Phone}
+	if stop.Leg > 0 {
+		out.Leg = views.Say("visitday.leg", "distance", r.Units.Distance(stop.Leg))
+	}
+	add := func(term views.Phrase, value any, known bool) {
+		if known {
+			out.Facts = append(out.Facts, views.Fact{Term: term, Value: value})
+		}
+	}
+	add(views.Say("visitday.holder"), stop.Holder, stop.Holder != "")
+	add(views.Say("visitday.notes"), stop.Notes, stop.Notes != "")
+	add(views.Say("visitday.wish"), v.Notes, v.Notes != "")
+	var look []views.Phrase
+	if v.Purpose == "checkup" {
+		look = append(look, views.Say("look.gutters"), views.Say("look.roof"))
+	}
+	if v.Purpose == "storm_look" {
+		look = append(look, views.Say("look.roof"), views.Say("look.storm"))
+	}
+	if stop.Trees {
+		look = append(look, views.Say("visitday.trees"))
+	}
+	add(views.Say("visitday.look"), look, len(look) > 0)
+	var earlier []views.Phrase
+	for _, f := range stop.Earlier {
+		earlier = append(earlier, views.Term("defect", f.Defect))
+	}
+	add(views.Say("visitday.earlier"), earlier, len(earlier) > 0)
+	if stop.Pitch != nil {
+		out.Facts = append(out.Facts, pitchFact(*stop.Pitch))
+	}
+	switch {
+	case r.Actor.May(service.BookVisits):
+		out.Ways = views.Say("visitday.ways.both").Link("record", visitURL(v.ID)).Link("move", visitURL(v.ID)+"#move")
+	case r.Actor.May(service.AddFindings):
+		out.Ways = views.Say("visitday.ways.record").Link("record", visitURL(v.ID))
+	}
+	return out
+}
+
+func pitchFact(pitch units.Pitch) views.Fact {
+	fact := views.Fact{Term: views.Say("visitday.pitch"), Value: pitch}
+	if pitch > steepFrom {
+		fact.Note = views.Say("visitday.steep")
+	}
+	return fact
+}
+
+// extents are the shares that the words for an extent stand for: the middle of
+// each.
+var extents = []string{"0.05", "0.2", "0.4", "0.75", "1"}
+
+// findingForm asks what a look found: how it was looked at, and for each defect
+// of the catalogue what was seen of it. Of a defect that the visit has already,
+// the form holds what is kept.
+func findingForm(r *Request, p views.Frame, file *service.VisitFile, action string) *views.Form {
+	v := &file.Visit
+	methods := make([]views.Option, 0, len(models.VisitMethods))
+	for _, name := range models.VisitMethods {
+		methods = append(methods, views.Option{Value: name, Label: views.Term("lookedby", name)})
+	}
+	doneOn := v.DoneOn
+	if doneOn.IsZero() {
+		doneOn = r.Today
+	}
+	gutters := ""
+	if v.Gutters != nil {
+		gutters = map[bool]string{true: "yes", false: "no"}[*v.Gutters]
+	}
+	fields := []views.Field{}
+	if v.ID == 0 {
+		purposes := make([]views.Option, 0, len(models.VisitPurposes))
+		for _, name := range models.VisitPurposes {
+			purposes = append(purposes, views.Option{Value: name, Label: views.Term("purpose", name)})
+		}
+		fields = append(fields, views.Field{Name: "purpose", Kind: views.Choice, Label: views.Say("newvisit.purpose"), Value: "checkup", Options: purposes})
+	}
+	form := p.Form("record", action, views.Say("visit.save"), append(fields,
+		views.Field{Name: "done_on", Kind: views.Day, Label: views.Say("visit.doneon"), Value: doneOn.String(), Required: true},
+		views.Field{Name: "method", Kind: views.One, Label: views.Say("visit.method"), Value: v.Method, Options: methods},
+		views.Field{Name: "gutters", Kind: views.One, Label: views.Say("visit.gutters"), Value: gutters, Options: []views.Option{
+			{Value: "yes", Label: views.Say("visit.yes")}, {Value: "no", Label: views.Say("visit.no")}}},
+		views.Field{Name: "notes", Kind: views.Long, Label: views.Say("visit.notes"), Value: v.Notes},
+		views.Field{Name: "version", Kind: views.Hidden, Value: strconv.FormatInt(v.Version, 10)})...)
+	for _, part := range wear.Parts() {
+		form.Group(views.Term("part", string(part)), views.Field{Name: "rest." + string(part), Kind: views.One, Label: views.Say("visit.rest"), Options: []views.Option{
+			{Value: "", Label: views.Say("visit.rest.no")}, {Value: "none", Label: views.Say("visit.rest.none")}}})
+		for _, d := range wear.Catalogue() {
+			if d.Part == part {
+				form.Fold(views.Term("defect", d.Key), defectFields(d, file)...)
+			}
+		}
+	}
+	return form
+}
+
+func defectFields(d wear.Defect, file *service.VisitFile) []views.Field {
+	look, extent, slope, note := "", "", "", ""
+	for _, f := range file.Findings {
+		if f.Defect != d.Key || (look != "" && f.Look != "seen") {
+			continue
+		}
+		look, extent, slope, note = map[string]string{"none": "none"}[f.Look], "", "", f.Note
+		if f.Severity != nil {
+			look = strconv.Itoa(*f.Severity)
+		}
+		if f.Extent != nil {
+			extent = nearestExtent(*f.Extent)
+		}
+		if f.SlopeID != nil {
+			slope = strconv.FormatInt(*f.SlopeID, 10)
+		}
+	}
+	shares := []views.Option{{Value: "", Label: views.Say("visit.unsaid")}}
+	for _, share := range extents {
+		shares = append(shares, views.Option{Value: share, Label: views.Term("extent", share)})
+	}
+	fields := []views.Field{
+		{Name: "look." + d.Key, Kind: views.One, Label: views.Say("visit.look"), Value: look, Options: []views.Option{
+			{Value: "", Label: views.Say("visit.look.no")}, {Value: "none", Label: views.Say("visit.look.none")},
+			{Value: "1", Label: views.Say("visit.step1", "step", views.Term("step", d.Key+".1"))},
+			{Value: "2", Label: views.Say("visit.step2", "step", views.Term("step", d.Key+".2"))},
+			{Value: "3", Label: views.Say("visit.step3", "step", views.Term("step", d.Key+".3"))}}},
+		{Name: "extent." + d.Key, Kind: views.Choice, Label: views.Say("visit.extent"), Value: extent, Options: shares},
+	}
+	if len(file.Slopes) > 0 {
+		places := []views.Option{{Value: "", Label: views.Say("visit.slope.all")}}
+		for _, s := range file.Slopes {
+			places = append(places, views.Option{Value: strconv.FormatInt(s.ID, 10), Label: views.Plain(s.Name)})
+		}
+		fields = append(fields, views.Field{Name: "slope." + d.Key, Kind: views.Choice, Label: views.Say("visit.slope"), Value: slope, Options: places})
+	}
+	return append(fields, views.Field{Name: "note." + d.Key, Kind: views.Text, Label: views.Say("visit.notes"), Value: note},
+		views.Field{Name: "was." + d.Key, Kind: views.Hidden, Value: look})
+}
+
+func nearestExtent(share float64) string {
+	best, least := "", math.Inf(1)
+	for _, text := range extents {
+		v, _ := strconv.ParseFloat(text, 64)
+		if d := math.Abs(v - share); d < least {
+			best, least = text, d
+		}
+	}
+	return best
+}
+
+// readVisit reads the form of findingForm into the visit of file, and what was
+// found.
+func readVisit(r *Request, file *service.VisitFile) (*models.Visit, []models.Finding, error) {
+	form := r.Form()
+	v := file.Visit
+	v.Version = form.Version()
+	if v.ID == 0 {
+		v.Purpose = form.Text("purpose")
+	}
+	v.DoneOn, v.Method, v.Gutters, v.Notes = form.Day("done_on"), form.Text("method"), form.YesNo("gutters"), form.Text("notes")
+	if v.ByName == "" {
+		v.ByName, v.PersonID = r.Actor.Name, &r.Actor.PersonID
+	}
+	var findings []models.Finding
+	for _, d := range wear.Catalogue() {
+		f := models.Finding{Defect: d.Key, SlopeID: form.ID("slope." + d.Key), Note: form.Text("note." + d.Key), Look: "seen"}
+		if f.SlopeID != nil && !slices.ContainsFunc(file.Slopes, func(s models.Slope) bool { return s.ID == *f.SlopeID }) {
+			form.Refuse("slope."+d.Key, "is not a slope of this roof")
+		}
+		switch look := form.Text("look." + d.Key); look {
+		case "1", "2", "3":
+			f.Severity, f.Extent = form.Int("look."+d.Key), form.Number("extent."+d.Key)
+		case "none":
+			f.Look = look
+		case "":
+			same := slices.ContainsFunc(file.Findings, func(k models.Finding) bool {
+				return k.Defect == d.Key && (k.SlopeID == nil) == (f.SlopeID == nil) && (k.SlopeID == nil || *k.SlopeID == *f.SlopeID)
+			})
+			was := form.Text("was."+d.Key) != ""
+			switch {
+			case same && !was: // somebody else wrote it down since the form was opened
+				continue
+			case f.Note != "" && !same:
+				form.Refuse("look."+d.Key, "say what was seen, or take the note away")
+				continue
+			case form.Text("rest."+string(d.Part)) == "none" && d.ShownBy(wear.Method(v.Method)):
+				f.Look = "none"
+			case same:
+				f.Look = "not_looked"
+			default:
+				continue // not looked at, and never was
+			}
+		default:
+			form.Refuse("look."+d.Key, "is not in the list")
+			continue
+		}
+		if e := publicError(f.Validate()); e != nil {
+			for _, field := range e.Fields {
+				name := field.Field
+				if name == "severity" {
+					name = "look"
+				}
+				form.Refuse(name+"."+d.Key, "%s", field.Rule)
+			}
+		}
+		findings = append(findings, f)
+	}
+	return &v, findings, form.Err()
+}
+
+func (s *Server) visitPage(r *Request) (views.VisitPage, *service.VisitFile, error) {
+	id, err := r.ID("id")
+	if err != nil {
+		return views.VisitPage{}, nil, err
+	}
+	file, err := s.service.Visit(r.ctx, r.Actor, id)
+	if err != nil {
+		return views.VisitPage{}, nil, err
+	}
+	v := &file.Visit
+	p := views.VisitPage{Frame: r.Frame(views.Visits)}
+	p.Title = views.Say("visit.title", "purpose", views.Term("purpose", v.Purpose), "address", file.Address.Line())
+	switch {
+	case !v.CancelledOn.IsZero():
+		p.Opening = []views.Phrase{views.Say("visit.opening.cancelled", "on", v.CancelledOn)}
+	case !v.DoneOn.IsZero():
+		seen := 0
+		for _, f := range file.Findings {
+			if f.Look == "seen" {
+				seen++
+			}
+		}
+		p.Opening = []views.Phrase{views.Say("visit.opening.done", "on", v.DoneOn), views.Say("visit.findings", "findings", seen).Link("findings", "#findings")}
+	case !v.DeclinedOn.IsZero():
+		p.Opening = []views.Phrase{views.Say("visit.opening.declined", "on", v.DeclinedOn)}
+	case !v.BookedFor.IsZero():
+		p.Opening = []views.Phrase{views.Say("visit.opening.booked", "on", v.BookedFor).Link("day", dayURL(v.BookedFor))}
+	default:
+		p.Opening = []views.Phrase{views.Say("visit.opening.offered", "on", v.OfferedOn)}
+	}
+	p.Facts = append(p.Facts, views.Fact{Term: views.Say("visits.by"), Value: looker(v.ByName)})
+	if v.RoofID != nil {
+		p.Facts = append(p.Facts, views.Fact{Term: views.Say("visit.roof"), Value: views.Say("visit.roof.open"), URL: roofURL(*v.RoofID)})
+	}
+	if file.Pitch != nil {
+		p.Facts = append(p.Facts, pitchFact(*file.Pitch))
+	}
+	if file.House.SiteNotes != "" {
+		p.Facts = append(p.Facts, views.Fact{Term: views.Say("visitday.notes"), Value: file.House.SiteNotes})
+	}
+	if v.Method != "" {
+		p.Facts = append(p.Facts, views.Fact{Term: views.Say("visit.method"), Value: views.Term("lookedby", v.Method)})
+	}
+	if v.Notes != "" {
+		p.Facts = append(p.Facts, views.Fact{Term: views.Say("visit.notes"), Value: v.Notes})
+	}
+	if file.Holder != nil {
+		p.Facts = append(p.Facts, views.Fact{Term: views.Say("visitday.holder"), Value: file.Holder.Name})
+		p.Phone = file.Holder.Phone
+	}
+	slopes := map[int64]string{}
+	for _, slope := range file.Slopes {
+		slopes[slope.ID] = slope.Name
+	}
+	p.Findings = views.Table{ID: "findings", Caption: views.Say("visit.findings.caption"), Empty: views.Say("visit.findings.empty"), Columns: []views.Column{
+		{Head: views.Say("visit.defect")}, {Head: views.Say("visit.severity")}, {Head: views.Say("visit.extent")}, {Head: views.Say("visit.slope")}}}
+	for _, f := range file.Findings {
+		bad, extent, where := views.Term("foundlook", f.Look), views.Phrase{}, views.Say("visit.slope.all")
+		if f.Severity != nil {
+			bad = views.Term("severity", strconv.Itoa(*f.Severity))
+		}
+		if f.Look == "seen" {
+			extent = views.Say("visit.unsaid")
+		}
+		if f.Extent != nil {
+			extent = views.Term("extent", nearestExtent(*f.Extent))
+		}
+		if f.SlopeID != nil {
+			where = views.Plain(slopes[*f.SlopeID])
+		}
+		p.Findings.Rows = append(p.Findings.Rows, views.NewRow(views.Cell{Value: views.Term("defect", f.Defect), Note: views.Plain(f.Note)}, bad, extent, where))
+	}
+	if r.Actor.May(service.AddFindings) && (v.Open() || !v.DoneOn.IsZero()) {
+		p.Record = findingForm(r, p.Frame, file, visitURL(id))
+	}
+	if r.Actor.May(service.BookVisits) && v.Open() {
+		by, err := s.byField(r, v.ByName)
+		if err != nil {
+			return views.VisitPage{}, nil, err
+		}
+		version := views.Field{Name: "version", Kind: views.Hidden, Value: strconv.FormatInt(v.Version, 10)}
+		p.Move = p.Frame.Form("moving", visitURL(id)+"/move", views.Say("visit.move.submit"), dayField(v.BookedFor.String()), by, version)
+		p.Decline = p.Frame.Form("decline", visitURL(id)+"/end", views.Say("visit.decline"), version, views.Field{Name: "how", Kind: views.Hidden, Value: "declined"})
+		p.Cancel = p.Frame.Form("cancel", visitURL(id)+"/end", views.Say("visit.cancel"), version, views.Field{Name: "how", Kind: views.Hidden, Value: "cancelled"})
+		p.Decline.Plain, p.Cancel.Plain = true, true
+	}
+	return p, file, nil
+}
+
+func (s *Server) showVisit(r *Request) error {
+	p, _, err := s.visitPage(r)
+	if err != nil {
+		return err
+	}
+	return r.Render(p)
+}
+
+func (s *Server) recordVisit(r *Request) error {
+	p, file, err := s.visitPage(r)
+	if err != nil {
+		return err
+	}
+	v, findings, err := readVisit(r, file)
+	if err == nil {
+		err = s.service.RecordVisit(r.ctx, r.Actor, v, findings)
+	}
+	if err != nil {
+		if p.Record == nil {
+			return err
+		}
+		return r.Refused(p, p.Record, err)
+	}
+	return r.Redirect(visitURL(v.ID), views.Say("visit.saved", "address", file.Address.Line(), "on", v.DoneOn))
+}
+
+func (s *Server) moveVisit(r *Request) error {
+	form := r.Form()
+	p, file, err := s.visitPage(r)
+	if err != nil {
+		return err
+	}
+	on := form.Day("booked_for")
+	if err = form.Err(); err == nil {
+		err = s.service.MoveVisit(r.ctx, r.Actor, file.Visit.ID, form.Version(), on, form.Text("by_name"))
+	}
+	if err != nil {
+		if p.Move == nil {
+			return err
+		}
+		return r.Refused(p, p.Move, err)
+	}
+	return r.Redirect(dayURL(on), views.Say("visit.moved", "on", on))
+}
+
+func (s *Server) endVisit(r *Request) error {
+	form := r.Form()
+	p, file, err := s.visitPage(r)
+	if err != nil {
+		return err
+	}
+	declined := form.Text("how") == "declined"
+	if !declined && form.Text("how") != "cancelled" {
+		form.Refuse("how", "must be declined or cancelled")
+	}
+	if err = form.Err(); err == nil {
+		err = s.service.EndVisit(r.ctx, r.Actor, file.Visit.ID, form.Version(), declined)
+	}
+	if err != nil {
+		refused := p.Cancel
+		if declined {
+			refused = p.Decline
+		}
+		if refused == nil {
+			return err
+		}
+		return r.Refused(p, refused, err)
+	}
+	said := views.Say("visit.cancelled", "address", file.Address.Line())
+	if declined {
+		said = views.Say("visit.declined", "address", file.Address.Line())
+	}
+	return r.Redirect("/visits", said)
+}
+
+func (s *Server) newVisitPage(r *Request) (views.NewVisitPage, *service.VisitFile, error) {
+	id, err := r.ID("id")
+	if err != nil {
+		return views.NewVisitPage{}, nil, err
+	}
+	file, err := s.service.VisitOf(r.ctx, r.Actor, id)
+	if err != nil {
+		return views.NewVisitPage{}, nil, err
+	}
+	p := views.NewVisitPage{Frame: r.Frame(views.Visits)}
+	p.Title = views.Say("newvisit.title", "address", file.Address.Line())
+	p.Record = findingForm(r, p.Frame, file, roofURL(id)+"/visits")
+	p.Record.Cancel = roofURL(id)
+	if r.Actor.May(service.BookVisits) {
+		by, err := s.byField(r, "")
+		if err != nil {
+			return views.NewVisitPage{}, nil, err
+		}
+		purposes := make([]views.Option, 0, len(models.VisitPurposes))
+		for _, name := range models.VisitPurposes {
+			purposes = append(purposes, views.Option{Value: name, Label: views.Term("purpose", name)})
+		}
+		p.Book = p.Frame.Form("book", roofURL(id)+"/visits/book", views.Say("newvisit.book.submit"),
+			views.Field{Name: "purpose", Kind: views.Choice, Label: views.Say("newvisit.purpose"), Value: "checkup", Options: purposes},
+			dayField(""), by, views.Field{Name: "notes", Kind: views.Long, Label: views.Say("visit.notes")})
+	}
+	return p, file, nil
+}
+
+func (s *Server) askNewVisit(r *Request) error {
+	p, _, err := s.newVisitPage(r)
+	if err != nil {
+		return err
+	}
+	return r.Render(p)
+}
+
+func (s *Server) recordNewVisit(r *Request) error {
+	p, file, err := s.newVisitPage(r)
+	if err != nil {
+		return err
+	}
+	v, findings, err := readVisit(r, file)
+	if err == nil {
+		err = s.service.RecordVisit(r.ctx, r.Actor, v, findings)
+	}
+	if err != nil {
+		return r.Refused(p, p.Record, err)
+	}
+	return r.Redirect(visitURL(v.ID), views.Say("visit.saved", "address", file.Address.Line(), "on", v.DoneOn))
+}
+
+func (s *Server) bookNewVisit(r *Request) error {
+	form := r.Form()
+	p, file, err := s.newVisitPage(r)
+	if err != nil {
+		return err
+	}
+	on := form.Day("booked_for")
+	if err = form.Err(); err == nil {
+		err = s.service.Book(r.ctx, r.Actor, []service.Booking{{HouseID: file.House.ID, RoofID: file.Visit.RoofID, Purpose: form.Text("purpose"),
+			On: on, ByName: form.Text("by_name"), Notes: form.Text("notes")}})
+	}
+	if err != nil {
+		return r.Refused(p, p.Book, err)
+	}
+	return r.Redirect(dayURL(on), views.Say("visits.booked", "roofs", 1, "on", on))
+}

@@ -1,0 +1,356 @@
+package server
+
+import (
+	"fmt"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"overhang/analytics/units"
+	"overhang/analytics/wear"
+	"overhang/models"
+	"overhang/models/store"
+	"overhang/views"
+)
+
+// visitSite adds three roofs that we laid in different years along Larch Street
+// and that are due, one of them with two slopes, steep, and a dog in the yard.
+// Their check-ups count from the day they were laid; roof 1 has a visit booked
+// for June 15.
+func visitSite(t *testing.T) *site {
+	s := newSite(t)
+	for i := range int64(3) {
+		house, roof := i+3, i+3
+		records := []models.Record{
+			&models.House{Ref: fmt.Sprint("H-", house), BranchID: 1, Lat: ptr(44.001 + 0.001*float64(i)), Lon: ptr(-114.3), Neighbourhood: "Spruce Hill", SiteNotes: "A dog in the yard"},
+			&models.Address{HouseID: house, Number: fmt.Sprint(20 + 2*i), Street: "Spruce Road", Town: "Tarn", Main: true},
+			&models.Structure{HouseID: house, Name: "House", Kind: "main"},
+			&models.Roof{Ref: fmt.Sprint("R-", roof), HouseID: house, StructureID: ptr(i + 2), CoveringID: ptr[int64](1), Ours: true, Pitch: ptr(units.PitchIn12(8)),
+				Laid: units.Dated{On: units.NewDate(2024, time.May, 1+10*int(i)), Precision: units.ToDay}},
+			&models.Warranty{Ref: fmt.Sprint("W-2", i), RoofID: roof, TermsID: 1, OwedBy: "us", StartOn: units.NewDate(2024, time.June, 1)},
+		}
+		s.add(records...)
+	}
+	s.add(&models.Slope{StructureID: 2, Name: "South"}, &models.Slope{StructureID: 2, Name: "North"},
+		&models.Contact{Ref: "C-9", Name: "Bertil Aune", Kind: "person", Phone: "555-0177"}, &models.Holding{HouseID: 3, ContactID: 2, Role: "owner"})
+	err := s.service.Store.Write(t.Context(), store.By{}, func(tx *store.Tx) error {
+		return store.PutAll(tx, []models.RoofSlope{{RoofID: 3, SlopeID: 1}, {RoofID: 3, SlopeID: 2}})
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func TestVisitsSayWhoIsDue(t *testing.T) {
+	s := visitSite(t)
+	b := s.as(models.Scheduler)
+	a := b.get("/visits").want(200)
+	if got := names(a, "#due tbody th a"); len(got) != 3 || got[0] != "20 Spruce Road, Tarn" {
+		t.Errorf("due are %q, the one that waits longest first", got)
+	}
+	for _, want := range []string{"Three roofs are due", "Three have waited longer than a month", "counted from the day it was laid, May 1, 2024", "gutters, roof"} {
+		if !strings.Contains(a.text("main"), want) {
+			t.Errorf("the page does not say %q: %s", want, a.text("main"))
+		}
+	}
+	if got := a.text("#storms tbody"); !strings.Contains(got, "The May hail") || !strings.Contains(got, "1") {
+		t.Errorf("the storms are %q", got)
+	}
+	to, _ := a.page().Find("#storms tbody a").Attr("href")
+	if got := names(b.get(to).want(200), "#due tbody th a"); len(got) != 1 || got[0] != "12 Larch Street, Tarn" {
+		t.Errorf("not looked at since the storm: %q", got)
+	}
+	for _, c := range []struct {
+		query string
+		rows  int
+	}{{"state=booked", 1}, {"state=overdue", 3}, {"state=soon", 0}, {"neighbourhood=Tarn+Flats", 0}, {"neighbourhood=Spruce+Hill", 3}, {"purpose=storm_look", 0}, {"state=nonsense", 3}, {"page=7", 0}} {
+		if got := names(b.get("/visits?"+c.query).want(200), "#due tbody tr"); len(got) != c.rows {
+			t.Errorf("%s shows %d rows, want %d", c.query, len(got), c.rows)
+		}
+	}
+	b.get("/visits?storm=99").want(404)
+	// Out of season the page says until when.
+	s.clock.pass(200 * 24 * time.Hour)
+	if got := s.as(models.Scheduler).get("/visits").want(200).text(".opening"); !strings.Contains(got, "The season is closed until April 15, 2027") {
+		t.Errorf("on December 27 the opening is %q", got)
+	}
+}
+
+func TestBookChosenRoofs(t *testing.T) {
+	s := visitSite(t)
+	b := s.as(models.Scheduler)
+	a := b.post("/visits/book", url.Values{"roofs": {"3", "5"}, "booked_for": {"2026-06-01"}, "by_name": {"The roofer"}, "list": {"neighbourhood=Spruce+Hill"}}).want(422)
+	if got := a.text("#book-booked_for-error"); !strings.Contains(got, "must not be before today") {
+		t.Errorf("beside the day stands %q", got)
+	}
+	if n := a.page().Find(`#due input[checked]`).Length(); n != 2 {
+		t.Errorf("%d roofs are still chosen, want 2", n)
+	}
+	if got, _ := a.page().Find("#narrow-neighbourhood option[selected]").Attr("value"); got != "Spruce Hill" {
+		t.Errorf("the list is now narrowed to %q", got)
+	}
+	if got, _ := a.page().Find("#book-by_name option[selected]").Attr("value"); got != "The roofer" {
+		t.Errorf("who looks is now %q", got)
+	}
+	if got := b.post("/visits/book", url.Values{"booked_for": {"2026-06-20"}}).want(422).text("#book .wrong"); !strings.Contains(got, "Choose at least one roof") {
+		t.Errorf("with nothing chosen the form says %q", got)
+	}
+	b.post("/visits/book", url.Values{"roofs": {"5", "3"}, "booked_for": {"2026-06-22"}, "by_name": {"The roofer"}}).leads("/visits/day/2026-06-22")
+	a = b.get("/visits/day/2026-06-22").want(200)
+	if got := names(a, ".stops .name"); len(got) != 2 {
+		t.Errorf("the day has %q", got)
+	}
+	if got := a.text("h2"); got != "The roofer" {
+		t.Errorf("the day is by %q", got)
+	}
+	if got := names(b.get("/visits"), "#due tbody tr"); len(got) != 1 {
+		t.Errorf("%d roofs are still due", len(got))
+	}
+	// Somebody else had the list open.
+	if got := b.post("/visits/book", url.Values{"roofs": {"4", "3"}, "booked_for": {"2026-06-23"}}).want(409).text("#book .wrong"); !strings.Contains(got, "20 Spruce Road") {
+		t.Errorf("a roof that is booked already gives %q", got)
+	}
+	if got := names(b.get("/visits/day/2026-06-23").want(200), ".stops li"); len(got) != 0 {
+		t.Error("half of the roofs were booked")
+	}
+}
+
+func TestPlanDays(t *testing.T) {
+	s := visitSite(t)
+	b := s.as(models.Scheduler)
+	a := b.get("/visits/plan").want(200)
+	if got := a.text(".opening"); !strings.Contains(got, "Three due roofs in one proposed day") || !strings.Contains(got, "Nothing is booked yet") {
+		t.Errorf("the opening is %q", got)
+	}
+	form := a.page().Find("#book-1")
+	day, _ := form.Find("[name=booked_for]").Attr("value")
+	roofs, _ := form.Find("[name=roofs]").Attr("value")
+	if day != "2026-06-11" || len(strings.Split(roofs, ",")) != 3 { // the Thursday after June 10, 2026
+		t.Errorf("offered are %q with the roofs %q", day, roofs)
+	}
+	a = b.post("/visits/plan", url.Values{"roofs": {roofs}, "booked_for": {"soon"}, "day": {"1"}}).want(422)
+	if got, _ := a.page().Find("#book-1-booked_for").Attr("value"); got != "soon" || a.text("#book-1-booked_for-error") == "" {
+		t.Errorf("refused, the day is %q", got)
+	}
+	b.post("/visits/plan", url.Values{"roofs": {roofs}, "booked_for": {day}, "by_name": {"The roofer"}, "day": {"1"}}).leads("/visits/day/2026-06-11")
+	order := []string{}
+	for _, id := range strings.Split(roofs, ",") {
+		order = append(order, map[string]string{"3": "20 Spruce Road, Tarn", "4": "22 Spruce Road, Tarn", "5": "24 Spruce Road, Tarn"}[id])
+	}
+	if got := names(b.get("/visits/day/"+day).want(200), ".stops .name"); strings.Join(got, ";") != strings.Join(order, ";") {
+		t.Errorf("the day is booked as %q, want %q", got, order)
+	}
+	if got := b.get("/visits/plan").want(200).text("main"); !strings.Contains(got, "There is nothing to propose") {
+		t.Errorf("when all is booked the plan says %q", got)
+	}
+}
+
+func TestRouteSheet(t *testing.T) {
+	s := visitSite(t)
+	s.as(models.Scheduler).post("/visits/book", url.Values{"roofs": {"3", "4"}, "booked_for": {"2026-06-22"}, "by_name": {"The roofer"}}).leads("/visits/day/2026-06-22")
+	a := s.as(models.Scheduler).get("/visits/day/2026-06-22").want(200)
+	for _, want := range []string{"A dog in the yard", "555-0177", "Bertil Aune", "gutters, roof", "8:12", "29 CFR 1926.500", "without fall protection"} {
+		if !strings.Contains(a.text("main"), want) {
+			t.Errorf("the sheet does not say %q: %s", want, a.text("main"))
+		}
+	}
+	if got, _ := a.page().Find(".stops a[href^='tel:']").Attr("href"); got != "tel:5550177" {
+		t.Errorf("the phone leads to %q", got)
+	}
+	a = s.as(models.Roofer).get("/visits/day/2026-06-22").want(200)
+	for _, hidden := range []string{"555-0177", "Bertil", "call off"} {
+		if strings.Contains(a.text("main"), hidden) {
+			t.Errorf("the roofer's sheet shows %q", hidden)
+		}
+	}
+	if !strings.Contains(a.text("main"), "Write down what was found") {
+		t.Error("the roofer cannot write down what was found")
+	}
+	b := s.as(models.Roofer)
+	for _, bad := range []string{"june", "2026-13-01", "22-06-2026"} {
+		b.get("/visits/day/" + bad).want(404)
+	}
+	if a := b.get("/visits").want(200); a.page().Find("#book, td.pick").Length() != 0 || strings.Contains(a.Body, "/visits/plan") {
+		t.Error("the roofer is offered to book")
+	}
+}
+
+// record fills the form of a visit with what its page has in it.
+func record(a answer, more url.Values) url.Values {
+	fields := url.Values{}
+	for _, name := range []string{"version", "done_on"} {
+		fields[name] = []string{a.page().Find("#record [name="+name+"]").AttrOr("value", "")}
+	}
+	for name, values := range more {
+		fields[name] = values
+	}
+	return fields
+}
+
+func TestRecordAVisit(t *testing.T) {
+	s := visitSite(t)
+	s.as(models.Scheduler).post("/visits/book", url.Values{"roofs": {"3"}, "booked_for": {"2026-06-22"}, "by_name": {"The roofer"}}).leads("/visits/day/2026-06-22")
+	b := s.as(models.Roofer)
+	a := b.get("/visits/2").want(200)
+	if strings.Contains(a.text("main"), "555-0177") || strings.Contains(a.text("main"), "years") {
+		t.Errorf("the roofer sees a phone or years left: %s", a.text("main"))
+	}
+	if n := a.page().Find("#record details.fold").Length(); n != len(wear.Catalogue()) {
+		t.Errorf("%d defects can be written down, want %d", n, len(wear.Catalogue()))
+	}
+	if a.page().Find("#record details[open]").Length() != 0 {
+		t.Error("an empty form is open")
+	}
+	// What is wrong stands beside its field, and what was typed is kept.
+	a = b.post("/visits/2", record(a, url.Values{"look.moss": {"2"}, "extent.moss": {"0.2"}, "slope.moss": {"2"}, "note.stains": {"Below the vent"}, "done_on": {"2026-07-30"}})).want(422)
+	if got := a.text("#record .rule"); !strings.Contains(got, "say what was seen") {
+		t.Errorf("the rules are %q", got)
+	}
+	if a.page().Find(`#record [name="look.moss"][value="2"][checked]`).Length() != 1 || a.page().Find("#record details[open]").Length() != 2 {
+		t.Error("what was chosen is lost, or folded away")
+	}
+	a = b.post("/visits/2", record(a, url.Values{"look.moss": {"2"}})).want(422)
+	if got := a.text("#record-method-error") + a.text("#record-done_on-error"); got == "" {
+		t.Error("a look without a method is taken, or one in July on a day in June")
+	}
+	good := url.Values{"done_on": {"2026-06-09"}, "method": {"street"}, "gutters": {"no"}, "look.moss": {"2"}, "extent.moss": {"0.2"}, "slope.moss": {"2"}, "rest.covering": {"none"}}
+	b.post("/visits/2", record(a, good)).leads("/visits/2")
+	findings, err := store.List[models.Finding](s.service.Store.Query(t.Context()), "id", "visit_id = 2")
+	if err != nil {
+		t.Fatal(err)
+	}
+	// From the ground moss and five more defects of a covering show; the others
+	// are not looked at, whatever the box says.
+	shown := 0
+	for _, d := range wear.Catalogue() {
+		if d.Part == wear.Covering && d.ShownBy(wear.Street) {
+			shown++
+		}
+	}
+	if len(findings) != shown {
+		t.Errorf("%d findings are kept, want %d", len(findings), shown)
+	}
+	for _, f := range findings {
+		if f.Defect == "moss" && (f.Look != "seen" || *f.Severity != 2 || *f.Extent != 0.2 || *f.SlopeID != 2) || f.Defect != "moss" && f.Look != "none" {
+			t.Errorf("kept is %+v", f)
+		}
+	}
+	a = b.get("/visits/2").want(200)
+	if got := a.text("#findings"); !strings.Contains(got, "Moss") || !strings.Contains(got, "2, plain") || !strings.Contains(got, "North") {
+		t.Errorf("the findings are %q", got)
+	}
+	v, err := store.Get[models.Visit](s.service.Store.Query(t.Context()), 2)
+	if err != nil || v.Method != "street" || *v.Gutters || v.ByName != "The roofer" {
+		t.Errorf("the visit is %+v, %v", v, err)
+	}
+	// Taken back, it is not looked at.
+	b.post("/visits/2", record(a, url.Values{"method": {"street"}, "was.moss": {"2"}, "slope.moss": {"2"}})).leads("/visits/2")
+	if f, err := store.First[models.Finding](s.service.Store.Query(t.Context()), "visit_id = 2 AND defect = 'moss'"); err != nil || f.Look != "not_looked" || f.Severity != nil {
+		t.Errorf("taken back it is %+v, %v", f, err)
+	}
+	for _, bad := range []url.Values{{"look.moss": {"4"}}, {"look.moss": {"1"}, "slope.moss": {"77"}}, {"look.moss": {"1"}, "note.moss": {strings.Repeat("x", 1001)}}, {"look.moss": {"1"}, "extent.moss": {"3"}}} {
+		bad.Set("method", "walked")
+		b.post("/visits/2", record(b.get("/visits/2"), bad)).want(422)
+	}
+}
+
+func TestTwoEditAVisit(t *testing.T) {
+	s := visitSite(t)
+	one, two := s.as(models.Scheduler), s.as(models.Owner)
+	first := one.get("/visits/1").want(200)
+	two.post("/visits/1", record(two.get("/visits/1"), url.Values{"done_on": {"2026-06-09"}, "method": {"ladder"}, "notes": {"Dry"}, "look.moss": {"1"}})).leads("/visits/1")
+	a := one.post("/visits/1", record(first, url.Values{"done_on": {"2026-06-08"}, "method": {"street"}, "notes": {"Wet"}})).want(409)
+	if got := a.text("#record-notes"); got != "Wet" || !strings.Contains(a.text("#record"), "Somebody else changed this visit") {
+		t.Errorf("the note is now %q: %s", got, a.text("#record .wrong"))
+	}
+	// Whoever goes on does not wipe out what the other saw.
+	one.post("/visits/1", record(a, url.Values{"done_on": {"2026-06-08"}, "method": {"street"}, "notes": {"Wet"}})).leads("/visits/1")
+	if f, err := store.First[models.Finding](s.service.Store.Query(t.Context()), "visit_id = 1 AND defect = 'moss'"); err != nil || f.Look != "seen" {
+		t.Errorf("the other's finding is %+v, %v", f, err)
+	}
+}
+
+func TestMoveAndEndAVisit(t *testing.T) {
+	s := visitSite(t)
+	b := s.as(models.Scheduler)
+	version := b.get("/visits/1").want(200).page().Find("#moving [name=version]").AttrOr("value", "")
+	a := b.post("/visits/1/move", url.Values{"version": {version}, "booked_for": {"2026-05-01"}, "by_name": {"The roofer"}}).want(422)
+	if a.text("#moving-booked_for-error") == "" || a.page().Find(`#moving option[value="The roofer"][selected]`).Length() != 1 {
+		t.Error("refused, the form lost its rule or who looks")
+	}
+	b.post("/visits/1/move", url.Values{"version": {"7"}, "booked_for": {"2026-06-18"}}).want(409)
+	b.post("/visits/1/move", url.Values{"version": {version}, "booked_for": {"2026-06-18"}, "by_name": {"The roofer"}}).leads("/visits/day/2026-06-18")
+	a = b.get("/visits/1").want(200)
+	if got := a.text(".opening"); !strings.Contains(got, "booked for June 18, 2026") {
+		t.Errorf("moved, the opening is %q", got)
+	}
+	b.post("/visits/1/end", url.Values{"version": {version}, "how": {"declined"}}).want(409)
+	version = a.page().Find("#decline [name=version]").AttrOr("value", "")
+	b.post("/visits/1/end", url.Values{"version": {version}, "how": {"lost"}}).want(422)
+	b.post("/visits/1/end", url.Values{"version": {version}, "how": {"declined"}}).leads("/visits")
+	a = b.get("/visits/1").want(200)
+	if !strings.Contains(a.text(".opening"), "They declined it on June 10, 2026") || a.page().Find("#moving, #record").Length() != 0 {
+		t.Errorf("declined, the page says %q", a.text("main"))
+	}
+	b.post("/visits/1/end", url.Values{"version": {"3"}, "how": {"cancelled"}}).want(409)
+	b.post("/visits/1", url.Values{"version": {"3"}, "method": {"street"}, "done_on": {"2026-06-09"}}).want(409)
+	if s.as(models.Roofer).get("/visits/1").want(200).page().Find("#decline").Length() != 0 {
+		t.Error("the roofer may decline")
+	}
+}
+
+func TestUnplannedVisit(t *testing.T) {
+	s := visitSite(t)
+	b := s.as(models.Office)
+	a := b.get("/roofs/3/visits/new").want(200)
+	if a.page().Find("#record, #book").Length() != 2 {
+		t.Error("the office may record and book")
+	}
+	b.post("/roofs/3/visits/book", url.Values{"purpose": {"repair"}, "booked_for": {"2026-06-30"}, "notes": {"Bring step flashing"}}).leads("/visits/day/2026-06-30")
+	if got := b.get("/visits/day/2026-06-30").want(200).text(".stops"); !strings.Contains(got, "Bring step flashing") || !strings.Contains(got, "repair") {
+		t.Errorf("the day has %q", got)
+	}
+	a = b.post("/roofs/3/visits/book", url.Values{"purpose": {"repair"}, "notes": {"Twice"}}).want(422)
+	if a.text("#book-notes") != "Twice" {
+		t.Error("the note is lost")
+	}
+	r := s.as(models.Roofer)
+	if r.get("/roofs/3/visits/new").want(200).page().Find("#book").Length() != 0 {
+		t.Error("the roofer may book")
+	}
+	r.post("/roofs/3/visits", url.Values{"purpose": {"checkup"}, "done_on": {"2026-06-09"}, "method": {"walked"}, "gutters": {"yes"}, "look.rust": {"3"}}).leads("/visits/3")
+	if got := r.get("/visits/3").want(200).text("#findings"); !strings.Contains(got, "Rusted metal") {
+		t.Errorf("found is %q", got)
+	}
+	if got := names(s.as(models.Scheduler).get("/visits"), "#due tbody th a"); len(got) != 2 {
+		t.Errorf("looked at, the roof is still due: %q", got)
+	}
+	r.get("/roofs/99/visits/new").want(404)
+}
+
+// The words of the pages are the catalogue's own.
+func TestDefectsHaveTheirWords(t *testing.T) {
+	renderer, err := testRenderer()
+	if err != nil {
+		t.Fatal(err)
+	}
+	say := func(p views.Phrase) string {
+		text, err := renderer.Text(views.Frame{}, p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return text
+	}
+	for _, d := range wear.Catalogue() {
+		if got := say(views.Term("defect", d.Key)); got != d.Name {
+			t.Errorf("%s is called %q, want %q", d.Key, got, d.Name)
+		}
+		for i, step := range d.Steps {
+			if got := say(views.Term("step", fmt.Sprint(d.Key, ".", i+1))); got != step {
+				t.Errorf("step %d of %s is %q, want %q", i+1, d.Key, got, step)
+			}
+		}
+	}
+}

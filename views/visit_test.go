@@ -1,0 +1,49 @@
+package views
+
+import "testing"
+
+func visitSamples(f Frame) map[string]Page {
+	f.Nav = Nav(Visits, AllSections...)
+	due := Table{ID: "due", Caption: Say("visits.caption"), Pick: "roofs", PickFor: "book", Columns: []Column{{Head: Say("visits.address")}, {Head: Say("visits.since")}, {Head: Say("visits.why")}}}
+	row := NewRow(Cell{Value: "14 Alder Lane", URL: "/roofs/1", Note: Plain("Ferry Flats")}, Cell{Value: galleryDay, Note: Say("visits.days", "days", 31)}, []Phrase{Say("due.since_closed", "on", galleryDay)})
+	row.Pick, row.Picked = "1", true
+	due.Rows = []Row{row, NewRow("16 Alder Lane", nil, nil)}
+	by := Field{Name: "by_name", Kind: Choice, Label: Say("visits.by"), Options: []Option{{"", Say("visits.nobody")}}}
+	day := Field{Name: "booked_for", Kind: Day, Label: Say("visits.on"), Required: true}
+
+	list := VisitsPage{Frame: f, Ways: Say("visits.ways").Link("plan", "/visits/plan"), Table: due, Book: f.Form("book", "/visits/book", Say("visits.book.submit"), day, by),
+		Days: Table{ID: "days", Caption: Say("visits.bookeddays"), Empty: Say("visits.bookeddays.empty")}, Storms: Table{ID: "storms", Caption: Say("visits.storms"), Empty: Say("visits.storms.empty")}}
+	list.Title = Say("visits.title")
+	list.Opening = []Phrase{Say("visits.opening", "roofs", 46).Link("due", "/visits"), Say("visits.overdue", "roofs", 9).Link("overdue", "/visits?state=overdue"), Say("visits.closed", "opens", galleryDay)}
+
+	stops := due
+	stops.Pick, stops.ID = "", "day-1"
+	plan := VisitPlanPage{Frame: f, Left: []Phrase{Say("visitplan.later", "roofs", 4).Link("due", "/visits")},
+		Days: []ProposedDay{{Heading: Say("visitplan.day", "number", 1), Summary: Say("visitplan.summary", "stops", 2, "distance", "1.2 mi", "hours", Say("visitplan.hours", "hours", 3)),
+			Stops: stops, Book: f.Form("book-1", "/visits/plan", Say("visitplan.book"), day, by)}}}
+	plan.Title = Say("visitplan.title")
+
+	sheet := VisitDayPage{Frame: f, Ways: Say("visitday.ways").Link("before", "/visits/day/2026-11-24").Link("after", "/visits/day/2026-11-26").Link("due", "/visits"),
+		Routes: []RouteSheet{{Heading: Plain("Ines Marlow"), Summary: Say("visitday.summary", "stops", 1, "distance", "0 ft"), Stops: []RouteStop{{Name: "14 Alder Lane", What: Term("purpose", "checkup"),
+			Phone: "+1 555-0134", Facts: []Fact{{Term: Say("visitday.notes"), Value: "A dog in the yard"}}, Ways: Say("visitday.ways.record").Link("record", "/visits/1")}}}}}
+	sheet.Title = Say("visitday.title", "day", galleryDay)
+
+	record := f.Form("record", "/visits/1", Say("visit.save"), Field{Name: "method", Kind: One, Label: Say("visit.method"), Options: []Option{{"street", Term("lookedby", "street")}}}).
+		Fold(Term("defect", "moss"), Field{Name: "look.moss", Kind: One, Label: Say("visit.look"), Value: "1", Options: []Option{{"1", Say("visit.step1", "step", Term("step", "moss.1"))}}})
+	one := VisitPage{Frame: f, Phone: "555-0134", Facts: []Fact{{Term: Say("visits.by"), Value: "Ines Marlow"}}, Record: record,
+		Findings: Table{ID: "findings", Caption: Say("visit.findings.caption"), Columns: []Column{{Head: Say("visit.defect")}, {Head: Say("visit.severity")}}, Rows: []Row{NewRow(Term("defect", "moss"), Term("severity", "1"))}},
+		Move:     f.Form("moving", "/visits/1/move", Say("visit.move.submit"), day, by), Decline: f.Form("decline", "/visits/1/end", Say("visit.decline")), Cancel: f.Form("cancel", "/visits/1/end", Say("visit.cancel"))}
+	one.Title = Say("visit.title", "purpose", Term("purpose", "checkup"), "address", "14 Alder Lane")
+
+	unplanned := NewVisitPage{Frame: f, Record: record, Book: f.Form("book", "/roofs/1/visits/book", Say("newvisit.book.submit"), day, by)}
+	unplanned.Title = Say("newvisit.title", "address", "14 Alder Lane")
+	return map[string]Page{"visits": list, "visit_plan": plan, "visit_day": sheet, "visit": one, "new_visit": unplanned}
+}
+
+func TestCall(t *testing.T) {
+	for phone, want := range map[string]string{"+1 (555) 0134": "tel:+15550134", "555-0134 javascript:alert(1)": "tel:55501341", "": "tel:"} {
+		if got := string(RouteStop{Phone: phone}.Call()); got != want {
+			t.Errorf("%q rings %q, want %q", phone, got, want)
+		}
+	}
+}
