@@ -16,7 +16,8 @@ import (
 func TestPromisesInABrowser(t *testing.T) {
 	b := screens.Start(t)
 	town, signIns := demoSite(t)
-	home, _ := town.listen()
+	address, _ := town.listen()
+	home := "http://" + address
 	for _, screen := range []screens.Screen{screens.Office, screens.Phone} {
 		tab := signedIn(t, b, home, signIns[models.Owner], screen)
 		tab.Go(t, home+"/promises")
@@ -42,12 +43,13 @@ func TestPromisesInABrowser(t *testing.T) {
 func TestACallInABrowser(t *testing.T) {
 	b := screens.Start(t)
 	town, signIns := demoSite(t)
-	home, _ := town.listen()
+	address, _ := town.listen()
+	home := "http://" + address
 	roofs, err := store.List[models.Roof](town.service.Store.Query(t.Context()), "id", "ours = 1 AND ended_on IS NULL")
 	if err != nil || len(roofs) == 0 {
 		t.Fatalf("the town has %d roofs of ours, %v", len(roofs), err)
 	}
-	address, err := store.First[models.Address](town.service.Store.Query(t.Context()), "house_id = ? AND main = 1", roofs[0].HouseID)
+	place, err := store.First[models.Address](town.service.Store.Query(t.Context()), "house_id = ? AND main = 1", roofs[0].HouseID)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -58,7 +60,7 @@ func TestACallInABrowser(t *testing.T) {
 		tab.Go(t, home+"/callbacks/new")
 		house := `#houses input[value^="house:"]`
 		if err := chromedp.Do(tab.Context, chromedp.SendKeys(`#call-caller`, "Ida Berg"), chromedp.SendKeys(`#call-about`, "Water beside the chimney"),
-			chromedp.Click(`#call-water_coming_in input[value=yes]`), chromedp.SendKeys(`#call-address_given`, address.Number+" "+address.Street),
+			chromedp.Click(`#call-water_coming_in input[value=yes]`), chromedp.SendKeys(`#call-address_given`, place.Number+" "+place.Street),
 			chromedp.WaitReady(house)); err != nil {
 			t.Fatalf("%s: typing a call down: %v", screen.Name, err)
 		}
@@ -70,8 +72,8 @@ func TestACallInABrowser(t *testing.T) {
 			t.Fatal(err)
 		}
 		press(t, tab, "#call .send button", "#ring-back")
-		if got := screens.Eval[string](t, tab, `document.querySelector(".facts").textContent`); !strings.Contains(got, address.Line()) {
-			t.Errorf("%s: the call is not at %s: %s", screen.Name, address.Line(), got)
+		if got := screens.Eval[string](t, tab, `document.querySelector(".facts").textContent`); !strings.Contains(got, place.Line()) {
+			t.Errorf("%s: the call is not at %s: %s", screen.Name, place.Line(), got)
 		}
 		looksRight(t, tab, "town-callback")
 		press(t, tab, "#tried button", ".flash")

@@ -289,7 +289,6 @@ func roofFacts(r *Request, page *service.RoofPage, covering string) []views.Fact
 	return facts
 }
 
-
 func roofLife(result lifespan.Result) *views.RoofLife {
 	life := &views.RoofLife{TooNew: result.TooNew, Says: result.Says,
 		Left: views.YearsLeft{Low: result.YearsLeft.Low, Mid: result.YearsLeft.Middle, High: result.YearsLeft.High}}
