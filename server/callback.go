@@ -110,7 +110,11 @@ func callbackRow(c service.CallbackRow, contacts, money bool) views.Row {
 	}
 	cells = append(cells, about, state, c.LearnedOn, ringBack)
 	if money {
-		cells = append(cells, views.Cents(c.Cost))
+		var cost any = views.Plain("–") // none is kept, which is not nought
+		if c.Cost != 0 {
+			cost = views.Cents(c.Cost)
+		}
+		cells = append(cells, cost)
 	}
 	return views.NewRow(cells...)
 }

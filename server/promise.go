@@ -33,7 +33,7 @@ func (s *Server) listPromises(r *Request) error {
 	if !known {
 		filter.Show = "in_force"
 	}
-	page := r.Page(50)
+	page := r.Page(25)
 	list, err := s.service.Promises(r.Context(), r.Actor, filter, page)
 	if err != nil {
 		return err
@@ -57,9 +57,9 @@ func (s *Server) listPromises(r *Request) error {
 	p.Table = views.Table{ID: "promises", Caption: views.Term("promise_part", filter.Show), Empty: views.Say("promise.empty"),
 		Pager: r.Pager(page, list.Total),
 		Columns: []views.Column{{Head: views.Say("promise.number")}, {Head: views.Say("promise.roof")}, {Head: views.Say("promise.stands")},
-			{Head: views.Say("promise.ends")}, {Head: views.Say("promise.open")}, {Head: views.Say("promise.howto")}}}
+			{Head: views.Say("promise.ends")}, {Head: views.Say("promise.open")}}}
 	for _, row := range list.Rows {
-		p.Table.Rows = append(p.Table.Rows, promiseRow(row))
+		p.Table.Rows = append(p.Table.Rows, promiseRow(row, r.Today))
 	}
 	return r.Render(p)
 }
@@ -134,14 +134,14 @@ func currencyOf(say func(any) string) string {
 	return strings.TrimRight(say(units.Money(0)), "0.,")
 }
 
-func promiseRow(row service.PromiseRow) views.Row {
+func promiseRow(row service.PromiseRow, today units.Date) views.Row {
 	w, res := row.Warranty, row.Result
 	stands := views.Term("promise_state", res.State)
 	if row.InForce() {
 		stands = views.Say("promise.standsat", "state", stands, "share", views.PromiseShare(res.ShareLeast, res.Share))
 	}
 	state := views.Cell{Value: stands}
-	if !w.RegistrationDueOn.IsZero() && w.RegisteredOn.IsZero() && w.EndedOn.IsZero() {
+	if w.RegistrationDueOn >= today && w.RegisteredOn.IsZero() && w.EndedOn.IsZero() {
 		state.Note = views.Say("promise.register.by", "day", w.RegistrationDueOn)
 	}
 	var open, show []views.Phrase
@@ -151,20 +151,18 @@ func promiseRow(row service.PromiseRow) views.Row {
 			show = append(show, views.Term("promise_howto", c.Kind))
 		}
 	}
-	if len(open) == 0 {
-		open, show = []views.Phrase{views.Say("promise.open.none")}, nil
+	notShown := views.Cell{Value: views.Say("promise.open.none")}
+	if len(open) > 0 {
+		notShown = views.Cell{Value: sentences(open), Note: sentences(show)}
 	}
 	return views.NewRow(
 		views.Cell{Value: w.Ref, URL: fmt.Sprintf("/promises/%d", w.ID), Note: views.Say("promise.by", "terms", row.Terms.Name, "who", views.OwedBy(w.OwedBy))},
 		views.Cell{Value: row.Address, URL: fmt.Sprintf("/roofs/%d", row.RoofID)},
-		state, row.EndsOn, sentences(open), sentences(show))
+		state, row.EndsOn, notShown)
 }
 
 // sentences sets whole sentences one after the other.
 func sentences(of []views.Phrase) views.Phrase {
-	if len(of) == 0 {
-		return views.Plain("–")
-	}
 	out := of[0]
 	for _, next := range of[1:] {
 		out = views.Say("promise.and", "first", out, "next", next)
@@ -185,7 +183,7 @@ func (s *Server) showPromise(r *Request) error {
 	here := fmt.Sprintf("/promises/%d", id)
 	p := views.PromisePage{Frame: r.Frame(views.Promises), Wording: w.Wording}
 	p.Title = views.Say("promise.title", "ref", w.Ref)
-	p.Facts = promiseFacts(f)
+	p.Facts = promiseFacts(f, r.Today)
 	p.Conditions = views.Table{ID: "conditions", Caption: views.Say("promise.conditions"), Empty: views.Say("promise.conditions.none"),
 		Columns: []views.Column{{Head: views.Say("promise.condition")}, {Head: views.Say("promise.standing")}, {Head: views.Say("promise.because")},
 			{Head: views.Say("promise.howto")}}}
@@ -221,7 +219,7 @@ func (s *Server) showPromise(r *Request) error {
 	return r.Render(p)
 }
 
-func promiseFacts(f *service.PromiseFile) []views.Fact {
+func promiseFacts(f *service.PromiseFile, today units.Date) []views.Fact {
 	w, t := &f.Warranty, &f.Terms
 	var covers []views.Phrase
 	for _, part := range []struct {
@@ -270,8 +268,10 @@ func promiseFacts(f *service.PromiseFile) []views.Fact {
 			Value: views.Say("promise.registration.done", "day", w.RegisteredOn, "number", w.RegistrationNo)})
 	case !w.RegisteredOn.IsZero():
 		facts = append(facts, views.Fact{Term: views.Say("promise.registration.is"), Value: views.Say("promise.registration.nonumber", "day", w.RegisteredOn)})
-	case !w.RegistrationDueOn.IsZero():
+	case w.RegistrationDueOn >= today:
 		facts = append(facts, views.Fact{Term: views.Say("promise.registration.is"), Value: views.Say("promise.registration.waits", "day", w.RegistrationDueOn)})
+	case !w.RegistrationDueOn.IsZero():
+		facts = append(facts, views.Fact{Term: views.Say("promise.registration.is"), Value: views.Say("promise.registration.late", "day", w.RegistrationDueOn)})
 	}
 	if !w.EndedOn.IsZero() {
 		facts = append(facts, views.Fact{Term: views.Say("promise.end.early"), Value: views.Say("promise.ended.early", "day", w.EndedOn, "reason", w.EndReason)})
@@ -282,14 +282,16 @@ func promiseFacts(f *service.PromiseFile) []views.Fact {
 // judgedParts fills the parts of the page that the judging gives.
 func judgedParts(r *Request, f *service.PromiseFile, p *views.PromisePage) {
 	res := f.Judged.Result
-	switch res.State {
-	case promise.InFull:
+	switch {
+	case res.State == promise.InFull && res.LastFullDay == res.LastDay:
+		p.Opening = []views.Phrase{views.Say("promise.is.whole", "day", r.Today, "last", res.LastDay)}
+	case res.State == promise.InFull:
 		p.Opening = []views.Phrase{views.Say("promise.is.full", "day", r.Today, "full", res.LastFullDay, "last", res.LastDay)}
-	case promise.InPart:
+	case res.State == promise.InPart:
 		p.Opening = []views.Phrase{views.Say("promise.is.part", "day", r.Today, "share", views.PromiseShare(res.ShareLeast, res.Share), "last", res.LastDay).Link("why", "#why")}
-	case promise.Ended:
+	case res.State == promise.Ended:
 		p.Opening = []views.Phrase{views.Say("promise.is.ended", "last", res.LastDay)}
-	case promise.NotBegun:
+	case res.State == promise.NotBegun:
 		p.Opening = []views.Phrase{views.Say("promise.is.ahead", "start", f.Warranty.StartOn, "last", res.LastDay)}
 	default:
 		p.Opening = []views.Phrase{views.Say("promise.is.unknown")}
