@@ -106,7 +106,7 @@ func (s *Server) listNeighbours(r *Request) error {
 			{Value: "", Label: views.Say("only.all")}, {Value: "alike", Label: views.Say("only.alike")}, {Value: "likely", Label: views.Say("only.likely")}}},
 		views.Field{Name: "state", Kind: views.Choice, Label: views.Say("neighbours.state"), Value: f.State, Options: states})...)
 
-	p.Table = views.Table{ID: "houses", Caption: views.Say("neighbours.caption"), Empty: views.Say("neighbours.empty"), Pager: r.Pager(page, list.Total),
+	p.Table = views.Table{ID: "houses", Stacks: true, Caption: views.Say("neighbours.caption"), Empty: views.Say("neighbours.empty"), Pager: r.Pager(page, list.Total),
 		Columns: []views.Column{{Head: views.Say("neighbours.address")}, {Head: views.Say("neighbours.why")}, {Head: views.Say("neighbours.need")}, {Head: views.Say("neighbours.last")}}}
 	for _, row := range list.Rows {
 		p.Table.Rows = append(p.Table.Rows, views.NewRow(views.Cell{Value: row.House.Address(), URL: houseURL(row.House.HouseID), Note: views.Plain(row.House.Neighbourhood)},
@@ -330,7 +330,11 @@ func (s *Server) neighbourPage(r *Request) (views.NeighbourPage, *service.Neighb
 	case "far":
 		p.Opening = append(p.Opening, views.Say("neighbour.left.far"))
 	default:
-		p.Opening = append(p.Opening, views.Say("neighbour.likely", "likely", likelihood(*file.Ranked)))
+		if file.Ranked.NeedKnown {
+			p.Opening = append(p.Opening, views.Say("neighbour.likely", "likely", likelihood(*file.Ranked)))
+		} else {
+			p.Opening = append(p.Opening, views.Say("neighbour.unsure"))
+		}
 		p.Why = reasons(r, *file.Ranked)
 	}
 	known := func(text string) any {

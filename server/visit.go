@@ -125,7 +125,7 @@ func (s *Server) visitsPage(r *Request, query url.Values, picked []string) (view
 	}
 	p.Filter = p.Frame.Filter("narrow", "/visits", "due", fields...)
 
-	p.Table = views.Table{ID: "due", Caption: views.Say("visits.caption"), Empty: views.Say("visits.empty"), Columns: []views.Column{
+	p.Table = views.Table{ID: "due", Stacks: true, Caption: views.Say("visits.caption"), Empty: views.Say("visits.empty"), Columns: []views.Column{
 		{Head: views.Say("visits.address")}, {Head: views.Say("visits.since")}, {Head: views.Say("visits.what")}, {Head: views.Say("visits.why")}}}
 	if p.Table.Pager = r.Pager(page, list.Total); p.Table.Pager != nil {
 		if p.Table.Pager.Previous != "" {
@@ -326,7 +326,7 @@ func (s *Server) visitPlanPage(r *Request, query url.Values, refused string) (vi
 		planned += len(day.Stops)
 	}
 	due := views.Here{Path: "/visits", Query: query}.With("days", "")
-	p.Opening = []views.Phrase{views.Say("visitplan.opening", "roofs", planned, "days", len(plan.Days), "distance", r.Units.Distance(plan.Distance)).Link("due", due)}
+	p.Opening = []views.Phrase{views.Say("visitplan.opening", "roofs", planned, "days", views.Say("visitplan.dayscount", "days", len(plan.Days)), "distance", r.Units.Distance(plan.Distance)).Link("due", due)}
 	p.Filter = p.Frame.Filter("narrow", "/visits/plan", "", append([]views.Field{{Name: "days", Kind: views.Number, Label: views.Say("visitplan.days"), Value: strconv.Itoa(days)}},
 		dueFields(f, list.Neighbourhoods)...)...)
 	names := func(rows []service.DueRow) string {
@@ -358,7 +358,7 @@ func (s *Server) visitPlanPage(r *Request, query url.Values, refused string) (vi
 		proposed := views.ProposedDay{Heading: views.Say("visitplan.day", "number", i+1),
 			Summary: views.Say("visitplan.summary", "stops", len(day.Stops), "distance", r.Units.Distance(day.Distance),
 				"hours", views.Say("visitplan.hours", "hours", int(math.Ceil(day.Minutes/60)))),
-			Stops: views.Table{ID: "day-" + number, Caption: views.Say("visitplan.stops"), Columns: []views.Column{
+			Stops: views.Table{ID: "day-" + number, Stacks: true, Caption: views.Say("visitplan.stops"), Columns: []views.Column{
 				{Head: views.Say("visits.address")}, {Head: views.Say("visits.since")}, {Head: views.Say("visits.what")}, {Head: views.Say("visitplan.leg"), Numeric: true}}}}
 		roofs := make([]string, len(day.Stops))
 		for k, stop := range day.Stops {

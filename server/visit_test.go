@@ -121,7 +121,7 @@ func TestPlanDays(t *testing.T) {
 	s := visitSite(t)
 	b := s.as(models.Scheduler)
 	a := b.get("/visits/plan").want(200)
-	if got := a.text(".opening"); !strings.Contains(got, "Three due roofs in one proposed day") || !strings.Contains(got, "Nothing is booked yet") {
+	if got := a.text(".opening"); !strings.Contains(got, "Three due roofs in 1 proposed day,") || !strings.Contains(got, "Nothing is booked yet") {
 		t.Errorf("the opening is %q", got)
 	}
 	form := a.page().Find("#book-1")

@@ -6,6 +6,7 @@ import (
 	"html"
 	"html/template"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -79,6 +80,10 @@ func (w *writer) show(v any) (string, error) {
 			if said[i], err = w.say(p); err != nil {
 				return "", err
 			}
+		}
+		// What has commas of its own is told apart by semicolons.
+		if slices.ContainsFunc(said, func(s string) bool { return strings.Contains(s, ",") }) {
+			return strings.Join(said, "; "), nil
 		}
 		return strings.Join(said, ", "), nil
 	case string:

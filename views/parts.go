@@ -90,7 +90,7 @@ type Point struct {
 }
 
 // Map shows houses on a drawing without any map service, and in a list beside
-// it. Ordered numbers the houses in walking order.
+// it. Ordered numbers the houses in walking order, the squares apart.
 type Map struct {
 	ID      string
 	Label   Phrase
@@ -138,7 +138,7 @@ func (w *writer) drawMap(m Map) (any, error) {
 			said += ". " + note
 		}
 		house := mapHouse{Point: Point{*h.Lat, *h.Lon}, Step: step, Name: h.Name, Said: said, URL: h.URL, Square: h.Square}
-		if m.Ordered {
+		if m.Ordered && !h.Square {
 			house.Number = i + 1
 		}
 		out.Houses = append(out.Houses, house)

@@ -18,6 +18,7 @@ type Table struct {
 	Rows    []Row
 	Empty   Phrase
 	Pager   *Pager
+	Stacks  bool // on a phone each row is a block, where cells hold sentences
 	Pick    string
 	PickFor string
 }
