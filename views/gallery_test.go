@@ -243,13 +243,23 @@ func samples() map[string]Page {
 		Table: Table{ID: "roofs", Caption: Say("roofs.caption"), Columns: []Column{{Head: Say("roof.address")}, {Head: Say("roof.left")}},
 			Rows: []Row{NewRow(Cell{Value: "14 Alder Lane", URL: "/roofs/1"}, YearsLeft{4, 7, 12})}}}
 	roofs.Title = Say("roofs.title")
-	roof := RoofPage{Frame: in, Facts: []Fact{{Term: Say("roof.ref"), Value: "R-14"}}, Ways: []RoofWay{{Say("roof.edit"), "/roofs/1/edit"}},
-		Attics:   []AtticPart{{Name: "main", Facts: []Fact{{Term: Say("roof.venting.verdict"), Value: "fails"}}, Ways: []string{"Add 140 in² at the eaves."}}},
-		Promises: &Table{ID: "roof-promises", Caption: Say("roof.promises.caption"), Empty: Say("roof.promises.none"), Columns: []Column{{Head: Say("roof.promise")}}},
-		Slopes:   Table{ID: "slopes", Caption: Say("roof.slopes"), Empty: Say("roof.slopes.none"), Columns: []Column{{Head: Say("roof.slope")}}},
-		Vents:    Table{ID: "vents", Caption: Say("roof.vents"), Empty: Say("roof.vents.none"), Columns: []Column{{Head: Say("roof.vent")}}},
-		Details:  Table{ID: "details", Caption: Say("roof.details"), Empty: Say("roof.details.none"), Columns: []Column{{Head: Say("roof.detail")}}},
-		Others:   Table{ID: "other-roofs", Caption: Say("roof.others"), Empty: Say("roof.others.none"), Columns: []Column{{Head: Say("roof.ref")}}}}
+	roof := RoofPage{Frame: in, Facts: []Fact{{Term: Say("roof.ref"), Value: "R-14"}}, Ways: []NavEntry{{Label: Say("roof.edit"), URL: "/roofs/1/edit"}},
+		Life: &RoofLife{Left: YearsLeft{6, 8, 11}, Says: "An estimate.", Version: "1", Chances: []Fact{{Term: Say("roof.chance.5"), Value: Say("percent", "share", 12)}},
+			Reasons: []RoofReason{{What: Say("roof.why.standing"), Effect: Say("roof.effect.longer", "years", "0.4", "after", "24.4"), Because: "It lies there.", Source: "Our own."}},
+			Chart: Chart{ID: "serves", Title: Say("roof.chart"), Summary: Say("roof.chart.summary"), Draw: func(func(any) string) (charts.Options, error) {
+				return charts.Line(charts.Unit{Name: "%"}, []charts.Amount{{Name: "0", Value: 100}, {Name: "10", Value: 20}})
+			}}},
+		Attics: []AtticPart{{Name: "Main attic", Verdict: Term("verdict", "fails"), Facts: []Fact{{Term: Say("roof.venting.there"), Value: "712 in²"}},
+			Ways: []string{"Add 140 in² at the eaves."}, Rule: []string{"A rule."}}, {Name: "Over the garage", Unmeasured: true}},
+		Promises:   &Table{ID: "promises", Caption: Say("roof.promises.caption"), Empty: Say("roof.promises.none"), Columns: []Column{{Head: Say("roof.promise")}}},
+		ShowVisits: true, Visits: []RoofVisit{{On: galleryDay, Who: "Ines Marlow", URL: "/visits/1", What: Say("roof.visit.done", "purpose", Term("purpose", "checkup"), "method", Term("looked", "ladder")),
+			Found: []Phrase{Say("roof.found", "defect", Term("defect", "moss"), "severity", Term("severity", "1"))}}},
+		Slopes:  Table{ID: "slopes", Caption: Say("roof.slopes"), Empty: Say("roof.slopes.none"), Columns: []Column{{Head: Say("roof.slope")}}},
+		Vents:   Table{ID: "vents", Caption: Say("roof.vents"), Empty: Say("roof.vents.none"), Columns: []Column{{Head: Say("roof.vent")}}},
+		Gutters: Table{ID: "gutters", Caption: Say("roof.gutters"), Empty: Say("roof.gutters.none"), Columns: []Column{{Head: Say("roof.gutter")}}},
+		Details: Table{ID: "details", Caption: Say("roof.details"), Empty: Say("roof.details.none"), Columns: []Column{{Head: Say("roof.detail")}}},
+		Order:   &RoofOrder{Facts: []Fact{{Term: Say("roof.order.bundles"), Value: 58}}, Rule: []string{"Common practice."}},
+		Others:  Table{ID: "other-roofs", Caption: Say("roof.others"), Empty: Say("roof.others.none"), Columns: []Column{{Head: Say("roof.ref")}}}}
 	roof.Title = Plain("14 Alder Lane")
 	roofForm := RoofFormPage{Frame: in, Form: in.Form("roof", "/roofs", Say("roof.save"), Field{Name: "laid_on", Kind: Text, Label: Say("roof.laid"), Hint: Say("roof.laid.hint"), Required: true})}
 	roofForm.Title = Say("roof.new.title")

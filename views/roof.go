@@ -14,48 +14,90 @@ func (RoofsPage) Template() string { return "roofs" }
 // RoofPage is a roof's own page.
 type RoofPage struct {
 	Frame
-	Facts     []Fact
-	Life      *RoofLife // nil for a roof that has ended
-	Attics    []AtticPart
-	Promises  *Table // nil for those who may not see promises
-	Callbacks *Table
-	Visits    []Event
-	Slopes    Table
-	Vents     Table
-	Details   Table
-	Order     []Fact // what it takes to lay; empty where no slope is measured
-	Jobs      []Event
-	Others    Table
-	Holders   []Event
-	Faults    []Phrase
-	Ways      []RoofWay
+	Ways        []NavEntry // what can be done with it
+	Facts       []Fact
+	Faults      []Phrase  // which records stood in the way of a calculation
+	Life        *RoofLife // nil for a roof that has ended
+	Attics      []AtticPart
+	Promises    *Table // nil for those who may not see promises
+	Callbacks   *Table
+	ShowVisits  bool
+	Visits      []RoofVisit // the newest first
+	Slopes      Table
+	Vents       Table
+	Gutters     Table
+	Details     Table
+	Order       *RoofOrder // nil where no slope is measured
+	Jobs        []Event
+	ShowHolders bool
+	Holders     []Event
+	Others      Table
+	Changes     []Event
 }
 
 // Template is "roof".
 func (RoofPage) Template() string { return "roof" }
 
-// RoofWay leads from a roof to what can be done with it.
-type RoofWay struct {
-	Words Phrase
-	URL   string
-}
+// newVisits is how many visits a roof's page shows before the rest is folded.
+const newVisits = 4
 
-// RoofLife is the years left in a roof, and why.
+// Newest are the visits that are shown at once.
+func (p RoofPage) Newest() []RoofVisit { return p.Visits[:min(newVisits, len(p.Visits))] }
+
+// Older are the visits that open below them.
+func (p RoofPage) Older() []RoofVisit { return p.Visits[min(newVisits, len(p.Visits)):] }
+
+// RoofLife is the years left in a roof, and why. Of a roof that is too new only
+// Table and its source are shown.
 type RoofLife struct {
 	TooNew  bool
+	Table   Phrase // what coverings of its kind do
+	Source  string // of the table
 	Left    YearsLeft
 	Chances []Fact
 	Chart   Chart
-	Reasons Table
-	Says    string
+	Reasons []RoofReason
+	Says    string // what an estimate is and is not
+	Version string // of the model
+}
+
+// RoofReason is one step from the table to the estimate.
+type RoofReason struct {
+	What    Phrase
+	Effect  Phrase // on the years
+	Because string
+	Source  string
 }
 
 // AtticPart is the ventilation of one attic.
 type AtticPart struct {
-	Name     string
-	Facts    []Fact
-	Ways     []string // to put it right, in a safe order
-	Warnings []string
+	Name       string
+	Unmeasured bool
+	Verdict    Phrase
+	Cites      string // code, edition and section
+	Facts      []Fact
+	About      []Fact   // what else is known of the attic
+	Rule       []string // why the rule asks so, and where it was read
+	Ways       []string // to put it right, in a safe order
+	Warnings   []string
+	Cautions   []string
+}
+
+// RoofVisit is one visit to a roof's house with what it found.
+type RoofVisit struct {
+	On     any
+	Who    string
+	What   Phrase
+	URL    string
+	Rating Phrase
+	Found  []Phrase
+	Notes  string
+}
+
+// RoofOrder is what it takes to lay a roof again.
+type RoofOrder struct {
+	Facts []Fact
+	Rule  []string
 }
 
 // RoofFormPage adds a roof or corrects one, or its house, or writes down a sale.

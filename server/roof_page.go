@@ -1,0 +1,684 @@
+package server
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"overhang/analytics/lifespan"
+	"overhang/analytics/portfolio"
+	"overhang/analytics/units"
+	"overhang/analytics/venting"
+	"overhang/analytics/wear"
+	"overhang/models"
+	"overhang/models/store"
+	"overhang/server/service"
+	"overhang/views"
+	"overhang/views/charts"
+)
+
+func (s *Server) showRoof(r *Request) error {
+	id, err := r.ID("id")
+	if err != nil {
+		return err
+	}
+	page, err := s.service.Roof(r.ctx, r.Actor, id)
+	if err != nil {
+		return err
+	}
+	p := roofPage(r, page)
+	entries, err := s.service.History(r.ctx, r.Actor, page.File.Roof.Noun(), id, store.Page{Size: 50})
+	if err != nil {
+		return err
+	}
+	p.Changes, err = changesOf(entries, func(column, text string) views.Phrase {
+		if column == "end_reason" {
+			return views.Term("end_reason", text)
+		}
+		return views.Phrase{}
+	})
+	if err != nil {
+		return err
+	}
+	return r.Render(p)
+}
+
+func roofPage(r *Request, page *service.RoofPage) views.RoofPage {
+	f := page.File
+	p := views.RoofPage{Frame: r.Frame(views.Roofs), Ways: roofWays(r, f), Facts: roofFacts(r, page)}
+	p.Title = views.Plain(f.Address.Line())
+	p.Opening = roofOpening(r, page)
+	if page.Life != nil {
+		p.Life = roofLife(page.Life.Result)
+	}
+	for _, fault := range page.Faults {
+		p.Faults = append(p.Faults, views.Plain(fault))
+	}
+	p.Attics = roofAttics(r, page)
+	if r.Actor.May(service.SeePromises) {
+		t := roofPromises(page.Promises)
+		p.Promises = &t
+	}
+	if r.Actor.May(service.SeeCallbacks) {
+		t := roofCallbacks(page.Callbacks)
+		p.Callbacks = &t
+	}
+	if r.Actor.May(service.SeeVisits) {
+		p.ShowVisits = true
+		p.Visits = roofVisits(page)
+	}
+	roofStructure(r, f, &p)
+	p.Order = roofOrder(r, page)
+	p.Jobs = roofJobs(r, page)
+	if r.Actor.May(service.SeeContacts) {
+		p.ShowHolders = true
+		p.Holders = roofHolders(page.Holders)
+	}
+	p.Others = views.Table{ID: "other-roofs", Stacks: true, Caption: views.Say("roof.others"), Empty: views.Say("roof.others.none"),
+		Columns: []views.Column{{Head: views.Say("roof.ref")}, {Head: views.Say("roof.covering")}, {Head: views.Say("roof.laid")}, {Head: views.Say("roof.howended")}}}
+	for _, o := range page.Others {
+		p.Others.Rows = append(p.Others.Rows, views.NewRow(views.Cell{Value: o.Roof.Ref, URL: roofURL(o.Roof.ID)}, unknownOr(o.Covering), o.Roof.Laid, ended(&o.Roof)))
+	}
+	return p
+}
+
+// ended says when and why a roof ended, or that it still lies there.
+func ended(roof *models.Roof) views.Phrase {
+	if roof.EndedOn.IsZero() {
+		return views.Say("roof.ended.not")
+	}
+	return views.Say("roof.ended.said", "day", roof.EndedOn, "reason", views.Term("end_reason", roof.EndReason))
+}
+
+// roofOpening says in a few sentences what lies there, what is left of it, and
+// what of it presses.
+func roofOpening(r *Request, page *service.RoofPage) []views.Phrase {
+	f := page.File
+	out := []views.Phrase{views.Say("roof.opening.unknown", "laid", f.Roof.Laid)}
+	if f.Covering != nil {
+		out[0] = views.Say("roof.opening", "covering", f.Covering.Name, "laid", f.Roof.Laid)
+	}
+	switch {
+	case !f.Roof.EndedOn.IsZero():
+		out = append(out, views.Say("roof.opening.ended", "day", f.Roof.EndedOn, "reason", views.Term("end_reason", f.Roof.EndReason)))
+	case page.Life == nil:
+		out = append(out, views.Say("roof.opening.unestimated"))
+	case page.Life.Result.TooNew:
+		out = append(out, views.Say("roof.opening.new").Link("years", "#years"))
+	default:
+		out = append(out, views.Say("roof.opening.left", "left", yearsLeft(page.Life.Result.YearsLeft)).Link("years", "#years"))
+	}
+	open := 0
+	for _, c := range page.Callbacks {
+		if c.ClosedOn.IsZero() && c.State != "refused" {
+			open++
+		}
+	}
+	if open > 0 {
+		out = append(out, views.Say("roof.opening.callbacks", "count", open).Link("callbacks", "#callbacks"))
+	}
+	for _, check := range page.Venting {
+		if rule := check.Rule(); rule != nil && rule.Verdict == venting.Fails {
+			return append(out, views.Say("roof.opening.short").Link("ventilation", "#ventilation"))
+		}
+	}
+	return out
+}
+
+func yearsLeft(of lifespan.Range) views.YearsLeft {
+	return views.YearsLeft{Low: of.Low, Mid: of.Middle, High: of.High}
+}
+
+func roofWays(r *Request, f *models.RoofFile) []views.NavEntry {
+	var out []views.NavEntry
+	add := func(need service.Permission, words views.Phrase, url string) {
+		if r.Actor.May(need) {
+			out = append(out, views.NavEntry{Label: words, URL: url})
+		}
+	}
+	add(service.EditRoofs, views.Say("roof.edit"), fmt.Sprintf("/roofs/%d/edit", f.Roof.ID))
+	add(service.EditRoofs, views.Say("roof.edithouse"), fmt.Sprintf("/houses/%d/edit", f.House.ID))
+	add(service.EditRoofs, views.Say("roof.sale"), fmt.Sprintf("/houses/%d/sale", f.House.ID))
+	add(service.EditPromises, views.Say("roof.addpromise"), fmt.Sprintf("/roofs/%d/promises/new", f.Roof.ID))
+	add(service.AddFindings, views.Say("roof.addvisit"), fmt.Sprintf("/roofs/%d/visits/new", f.Roof.ID))
+	if f.Roof.Ours {
+		add(service.SeeNeighbours, views.Say("roof.neighbours"), fmt.Sprintf("/neighbours?near=%d", f.Roof.ID))
+	}
+	return out
+}
+
+func roofFacts(r *Request, page *service.RoofPage) []views.Fact {
+	f := page.File
+	covering := views.Fact{Term: views.Say("roof.covering"), Value: views.Say("unknown")}
+	if f.Covering != nil {
+		covering.Value, covering.Note = f.Covering.Name, views.Term("roofing", f.Covering.Family)
+	}
+	by := views.Say("roof.by.others")
+	if f.Roof.Ours {
+		by = views.Say("roof.by.us")
+	}
+	facts := []views.Fact{
+		{Term: views.Say("roof.ref"), Value: f.Roof.Ref},
+		covering,
+		{Term: views.Say("roof.laid"), Value: f.Roof.Laid, Note: by},
+		{Term: views.Say("roof.area"), Value: areaOf(r, f.Roof.Area)},
+		{Term: views.Say("roof.pitch"), Value: f.Roof.Pitch},
+		{Term: views.Say("roof.colour"), Value: unknownOr(f.Roof.Colour)},
+		{Term: views.Say("roof.layers"), Value: f.Roof.Layers},
+	}
+	for _, s := range f.Structures {
+		if f.Roof.StructureID != nil && s.ID == *f.Roof.StructureID && s.Kind != "main" {
+			facts = append(facts, views.Fact{Term: views.Say("roof.on"), Value: s.Name})
+		}
+	}
+	if !f.Roof.EndedOn.IsZero() {
+		facts = append(facts, views.Fact{Term: views.Say("roof.ended"), Value: f.Roof.EndedOn, Note: views.Term("end_reason", f.Roof.EndReason)})
+	}
+	facts = append(facts, houseFact(f))
+	if f.House.SiteNotes != "" {
+		facts = append(facts, views.Fact{Term: views.Say("roof.sitenotes"), Value: f.House.SiteNotes})
+	}
+	if f.Roof.Notes != "" {
+		facts = append(facts, views.Fact{Term: views.Say("roof.notes"), Value: f.Roof.Notes})
+	}
+	if n := page.Next; n != nil {
+		said := views.Say("roof.next.later", "day", n.DueOn)
+		switch {
+		case !n.BookedFor.IsZero():
+			said = views.Say("roof.next.booked", "day", n.BookedFor)
+		case n.DueOn.IsZero():
+			said = views.Say("roof.next.unknown")
+		case n.DueOn <= r.Today:
+			said = views.Say("roof.next.due", "day", n.DueOn)
+		}
+		url := "/visits"
+		if !n.BookedFor.IsZero() {
+			url = "/visits/day/" + n.BookedFor.String()
+		}
+		facts = append(facts, views.Fact{Term: views.Say("roof.next"), Value: said, URL: url})
+	}
+	return facts
+}
+
+// houseFact tells what is known of the house below the roof.
+func houseFact(f *models.RoofFile) views.Fact {
+	var said []views.Phrase
+	if f.House.BuildYear != nil {
+		said = append(said, views.Say("roof.house.built", "year", strconv.Itoa(*f.House.BuildYear)))
+	}
+	if f.House.Builder != "" {
+		said = append(said, views.Say("roof.house.by", "builder", f.House.Builder))
+	}
+	if f.House.Cladding != "" {
+		said = append(said, views.Term("cladding", f.House.Cladding))
+	}
+	if f.House.Trees != nil && *f.House.Trees {
+		said = append(said, views.Say("roof.house.trees"))
+	}
+	fact := views.Fact{Term: views.Say("roof.house"), Value: views.Say("unknown"), Note: views.Plain(f.House.Neighbourhood)}
+	if len(said) > 0 {
+		fact.Value = said
+	}
+	return fact
+}
+
+// roofLife words an estimate. Of a roof that is too new only the table's own
+// range is said.
+func roofLife(result lifespan.Result) *views.RoofLife {
+	table := lifespan.Range{Low: result.Prior.Quantile(0.1), Middle: result.Prior.Quantile(0.5), High: result.Prior.Quantile(0.9)}
+	life := &views.RoofLife{TooNew: result.TooNew, Left: yearsLeft(result.YearsLeft),
+		Table:  views.Say("roof.table", "kind", views.Term("roofing", result.Material), "life", yearsLeft(table)),
+		Source: result.Prior.Source, Says: result.Says, Version: result.ModelVersion}
+	if result.TooNew {
+		return life
+	}
+	for _, c := range []struct {
+		term   views.Phrase
+		chance float64
+	}{{views.Say("roof.chance.past"), result.ChancePast}, {views.Say("roof.chance.1"), result.ChanceIn1},
+		{views.Say("roof.chance.2"), result.ChanceIn2}, {views.Say("roof.chance.5"), result.ChanceIn5}} {
+		life.Chances = append(life.Chances, views.Fact{Term: c.term, Value: views.Say("roof.chance.said", "words", likely(c.chance), "share", share(c.chance))})
+	}
+	for _, reason := range result.Reasons {
+		life.Reasons = append(life.Reasons, lifeReason(reason))
+	}
+	life.Chart = servesChart(result.Chances)
+	return life
+}
+
+// likely words a chance. The cuts are our own judgement, no source.
+func likely(chance float64) views.Phrase {
+	key := "hardly"
+	switch {
+	case chance >= 0.9:
+		key = "almost"
+	case chance >= 0.66:
+		key = "likely"
+	case chance >= 0.33:
+		key = "even"
+	case chance >= 0.1:
+		key = "unlikely"
+	}
+	return views.Term("chance", key)
+}
+
+func lifeReason(of lifespan.Reason) views.RoofReason {
+	out := views.RoofReason{Because: of.Because, Source: of.Source}
+	switch of.Kind {
+	case "prior":
+		out.What = views.Say("roof.why.prior", "name", views.Term("roofing", of.Name))
+		out.Effect = views.Say("roof.effect.begins", "years", oneDecimal(of.AfterYears))
+		return out
+	case "standing":
+		out.What = views.Say("roof.why.standing")
+	case "reading":
+		on, method, _ := strings.Cut(of.Name, " ")
+		out.What = views.Say("roof.why.reading.unnamed")
+		if day, err := units.ParseDate(on); err == nil {
+			out.What = views.Say("roof.why.reading", "day", day, "method", views.Term("looked", method))
+		}
+	default:
+		out.What = views.Term("lifefactor", strings.ReplaceAll(of.Name, " ", "_"))
+	}
+	switch by := math.Abs(of.EffectYears); {
+	case by < 0.05:
+		out.Effect = views.Say("roof.effect.none", "after", oneDecimal(of.AfterYears))
+	case of.EffectYears > 0:
+		out.Effect = views.Say("roof.effect.longer", "years", oneDecimal(by), "after", oneDecimal(of.AfterYears))
+	default:
+		out.Effect = views.Say("roof.effect.shorter", "years", oneDecimal(by), "after", oneDecimal(of.AfterYears))
+	}
+	return out
+}
+
+func oneDecimal(v float64) string { return strconv.FormatFloat(v, 'f', 1, 64) }
+
+// servesChart draws the chance that the covering still does its work, year by
+// year from today.
+func servesChart(chances []lifespan.Chance) views.Chart {
+	chart := views.Chart{ID: "serves", Title: views.Say("roof.chart"), Summary: views.Say("roof.chart.summary"),
+		Numbers: &views.Table{ID: "serves-numbers", Caption: views.Say("roof.chart"), Columns: []views.Column{{Head: views.Say("roof.chart.year")}, {Head: views.Say("roof.chart.chance"), Numeric: true}}},
+		Draw: func(say func(any) string) (charts.Options, error) {
+			amounts := make([]charts.Amount, len(chances))
+			for i, c := range chances {
+				amounts[i] = charts.Amount{Name: strconv.Itoa(int(c.Years)), Value: math.Round(1000*(1-c.Chance)) / 10,
+					Said: say(views.Say("roof.chart.said", "years", int(c.Years), "chance", share(1-c.Chance)))}
+			}
+			return charts.Line(charts.Unit{Name: say(views.Say("roof.chart.axis"))}, amounts)
+		}}
+	for _, c := range chances {
+		chart.Numbers.Rows = append(chart.Numbers.Rows, views.NewRow(int(c.Years), share(1-c.Chance)))
+	}
+	return chart
+}
+
+// roofAttics tells of each attic what is asked and what is there. One that
+// nobody measured is named too.
+func roofAttics(r *Request, page *service.RoofPage) []views.AtticPart {
+	checked := map[int64]portfolio.AtticVenting{}
+	for _, check := range page.Venting {
+		checked[check.Attic.ID] = check
+	}
+	var out []views.AtticPart
+	for i := range page.File.Attics {
+		attic := &page.File.Attics[i]
+		if !attic.EndedOn.IsZero() {
+			continue
+		}
+		part := views.AtticPart{Name: attic.Name, Unmeasured: true, About: atticFacts(attic)}
+		check, found := checked[attic.ID]
+		if rule := check.Rule(); found && rule != nil {
+			part.Unmeasured = false
+			atticRule(r, rule, check.Result, &part)
+		}
+		out = append(out, part)
+	}
+	return out
+}
+
+// atticFacts is what somebody wrote down of an attic besides its size.
+func atticFacts(attic *models.Attic) []views.Fact {
+	var facts []views.Fact
+	if attic.FrostSeen != nil {
+		facts = append(facts, views.Fact{Term: views.Say("roof.attic.frost"), Value: yesOrNo(*attic.FrostSeen)})
+	}
+	if attic.AirLeaks != "" {
+		facts = append(facts, views.Fact{Term: views.Say("roof.attic.leaks"), Value: views.Term("air_leaks", attic.AirLeaks)})
+	}
+	if attic.Ducts != "" {
+		facts = append(facts, views.Fact{Term: views.Say("roof.attic.ducts"), Value: views.Term("ducts", attic.Ducts)})
+	}
+	if attic.Retarder != "" {
+		facts = append(facts, views.Fact{Term: views.Say("roof.attic.retarder"), Value: views.Term("retarder", attic.Retarder)})
+	}
+	return facts
+}
+
+func yesOrNo(v bool) views.Phrase {
+	if v {
+		return views.Say("yes")
+	}
+	return views.Say("no")
+}
+
+func atticRule(r *Request, rule *venting.RuleResult, result venting.Result, part *views.AtticPart) {
+	part.Verdict = views.Term("verdict", strings.ReplaceAll(string(rule.Verdict), " ", "_"))
+	part.Cites, part.Rule = rule.Cites, append([]string{rule.Why, rule.Says, rule.Source}, rule.Notes...)
+	if rule.Asked != nil {
+		part.Facts = append(part.Facts, views.Fact{Term: views.Say("roof.venting.asked"), Value: rule.Asked.Write(r.Units), Note: views.Plain(rule.Cites)})
+	}
+	part.Facts = append(part.Facts, views.Fact{Term: views.Say("roof.venting.there"), Value: rule.Total.Write(r.Units)},
+		views.Fact{Term: views.Say("roof.venting.high"), Value: rule.High.Write(r.Units)},
+		views.Fact{Term: views.Say("roof.venting.low"), Value: rule.Low.Write(r.Units)})
+	for _, way := range rule.Ways {
+		part.Ways = append(part.Ways, way.Says)
+	}
+	for _, w := range result.Warnings {
+		part.Warnings = append(part.Warnings, w.Says)
+	}
+	part.Cautions = result.Cautions
+}
+
+func roofPromises(promises []portfolio.Judged) views.Table {
+	t := views.Table{ID: "promises", Stacks: true, Caption: views.Say("roof.promises.caption"), Empty: views.Say("roof.promises.none"), Columns: []views.Column{
+		{Head: views.Say("roof.promise")}, {Head: views.Say("roof.promise.state")}, {Head: views.Say("roof.promise.until")}, {Head: views.Say("roof.promise.conditions")}}}
+	for _, j := range promises {
+		url := fmt.Sprintf("/promises/%d", j.Warranty.ID)
+		state := views.Cell{Value: views.Term("promise_state", j.Result.State)}
+		conditions := views.Cell{Value: views.Say("roof.promise.over")}
+		if j.InForce() {
+			state.Note = views.Say("roof.promise.share", "share", views.PromiseShare(j.Result.ShareLeast, j.Result.Share))
+			conditions = views.Cell{Value: views.Say("roof.promise.notshown", "count", j.NotShown())}
+			if j.NotShown() > 0 {
+				conditions.URL = url + "#conditions"
+			}
+		}
+		t.Rows = append(t.Rows, views.NewRow(views.Cell{Value: j.Terms.Name, URL: url, Note: views.Say("roof.promise.by", "who", views.OwedBy(j.Warranty.OwedBy))},
+			state, j.Result.LastDay, conditions))
+	}
+	return t
+}
+
+func roofCallbacks(callbacks []models.Callback) views.Table {
+	t := views.Table{ID: "callbacks", Stacks: true, Caption: views.Say("roof.callbacks.caption"), Empty: views.Say("roof.callbacks.none"), Columns: []views.Column{
+		{Head: views.Say("roof.callback.about")}, {Head: views.Say("roof.callback.learned")}, {Head: views.Say("roof.callback.cause")}, {Head: views.Say("roof.callback.closed")}}}
+	for i := len(callbacks) - 1; i >= 0; i-- {
+		c := &callbacks[i]
+		said := c.About
+		if said == "" {
+			said = c.Ref
+		}
+		var cause any = views.Say("unknown")
+		if c.CauseFound != "" {
+			cause = views.Term("cause", c.CauseFound)
+		}
+		var closed any = views.Say("roof.callback.open")
+		switch {
+		case !c.ClosedOn.IsZero():
+			closed = c.ClosedOn
+		case c.State == "refused":
+			closed = views.Say("roof.callback.refused")
+		}
+		t.Rows = append(t.Rows, views.NewRow(views.Cell{Value: said, URL: fmt.Sprintf("/callbacks/%d", c.ID)}, c.LearnedOn, cause, closed))
+	}
+	return t
+}
+
+// roofVisits tells the visits to the house, the newest first, each with what it
+// found.
+func roofVisits(page *service.RoofPage) []views.RoofVisit {
+	rating := map[int64]wear.PartRating{}
+	for _, look := range page.Looks {
+		rating[look.Visit.ID] = look.Result.Part(wear.Covering)
+	}
+	slope := map[int64]string{}
+	for _, s := range page.File.Slopes {
+		slope[s.ID] = s.Name
+	}
+	var out []views.RoofVisit
+	for i := len(page.File.Visits) - 1; i >= 0; i-- {
+		v := &page.File.Visits[i]
+		shown := views.RoofVisit{On: v.On(), Who: v.ByName, URL: fmt.Sprintf("/visits/%d", v.ID), Notes: v.Notes}
+		purpose := views.Term("purpose", v.Purpose)
+		switch {
+		case !v.DoneOn.IsZero():
+			shown.What = views.Say("roof.visit.done", "purpose", purpose, "method", views.Term("looked", v.Method))
+		case !v.CancelledOn.IsZero():
+			continue
+		case !v.DeclinedOn.IsZero():
+			shown.On, shown.What = v.DeclinedOn, views.Say("roof.visit.declined", "purpose", purpose)
+		case !v.BookedFor.IsZero():
+			shown.What = views.Say("roof.visit.booked", "purpose", purpose)
+		default:
+			shown.What = views.Say("roof.visit.offered", "purpose", purpose)
+		}
+		if points := rating[v.ID]; points.Rating != nil {
+			shown.Rating = views.Say("roof.visit.rating", "rating", int(math.Round(*points.Rating)))
+		}
+		shown.Found = findings(page.File.Findings[v.ID], slope)
+		out = append(out, shown)
+	}
+	return out
+}
+
+// findings words the defects that a visit saw, the worst first.
+func findings(of []models.Finding, slope map[int64]string) []views.Phrase {
+	seen := slices.DeleteFunc(slices.Clone(of), func(f models.Finding) bool { return f.Look != "seen" || f.Severity == nil })
+	slices.SortStableFunc(seen, func(a, b models.Finding) int { return cmp.Compare(*b.Severity, *a.Severity) })
+	var out []views.Phrase
+	for _, f := range seen {
+		said := views.Say("roof.found", "defect", views.Term("defect", f.Defect), "severity", views.Term("severity", strconv.Itoa(*f.Severity)))
+		if f.SlopeID != nil && slope[*f.SlopeID] != "" {
+			said = views.Say("roof.found.on", "defect", views.Term("defect", f.Defect), "severity", views.Term("severity", strconv.Itoa(*f.Severity)), "slope", slope[*f.SlopeID])
+		}
+		out = append(out, said)
+	}
+	return out
+}
+
+func compass(degrees *float64) any {
+	if degrees == nil {
+		return views.Say("unknown")
+	}
+	names := []string{"n", "ne", "e", "se", "s", "sw", "w", "nw"}
+	return views.Term("compass", names[int(math.Round(math.Mod(*degrees, 360)/45))%8])
+}
+
+// lapShares are the shares of a flange that its courses cover, as a roofer says
+// them. Two thirds is how it should be (common practice, no source).
+var lapShares = []struct {
+	from float64
+	key  string
+}{{0.83, "all"}, {0.585, "two_thirds"}, {0.415, "half"}, {0.2, "third"}, {0, "less"}}
+
+func lap(share *float64) any {
+	if share == nil {
+		return views.Say("unknown")
+	}
+	for _, l := range lapShares {
+		if *share >= l.from {
+			return views.Term("roof.lap", l.key)
+		}
+	}
+	return views.Say("unknown")
+}
+
+// small writes a length of hand size, in inches or millimetres.
+func small(r *Request, l *units.Length) any {
+	if l == nil {
+		return views.Say("unknown")
+	}
+	return r.Units.SmallLength(*l)
+}
+
+func termOr[S ~string](known S, words views.Phrase) any {
+	if known == "" {
+		return views.Say("unknown")
+	}
+	return words
+}
+
+func roofStructure(r *Request, f *models.RoofFile, p *views.RoofPage) {
+	p.Slopes = views.Table{ID: "slopes", Stacks: true, Caption: views.Say("roof.slopes"), Empty: views.Say("roof.slopes.none"), Columns: []views.Column{{Head: views.Say("roof.slope")},
+		{Head: views.Say("roof.slope.facing")}, {Head: views.Say("roof.pitch"), Numeric: true}, {Head: views.Say("roof.area"), Numeric: true},
+		{Head: views.Say("roof.slope.eave"), Numeric: true}, {Head: views.Say("roof.slope.overhang"), Numeric: true}}}
+	for _, s := range f.Slopes {
+		p.Slopes.Rows = append(p.Slopes.Rows, views.NewRow(s.Name, compass(s.Facing), s.Pitch, areaOf(r, s.Area), s.Eave, small(r, s.Overhang)))
+	}
+	p.Vents = views.Table{ID: "vents", Stacks: true, Caption: views.Say("roof.vents"), Empty: views.Say("roof.vents.none"), Columns: []views.Column{{Head: views.Say("roof.vent")},
+		{Head: views.Say("roof.vent.height")}, {Head: views.Say("roof.vent.many"), Numeric: true}, {Head: views.Say("roof.vent.free"), Numeric: true}, {Head: views.Say("roof.vent.blocked"), Numeric: true}}}
+	for i := range f.Vents {
+		v := &f.Vents[i]
+		if v.EndedOn.IsZero() {
+			p.Vents.Rows = append(p.Vents.Rows, views.NewRow(views.Cell{Value: v.Name, Note: views.Term("vent_kind", v.Kind)}, views.Term("vent_height", v.Height),
+				ventSize(v), ventFree(r, v), blocked(v.Blocked)))
+		}
+	}
+	p.Gutters = views.Table{ID: "gutters", Stacks: true, Caption: views.Say("roof.gutters"), Empty: views.Say("roof.gutters.none"), Columns: []views.Column{{Head: views.Say("roof.gutter")},
+		{Head: views.Say("roof.gutter.kind")}, {Head: views.Say("roof.gutter.width"), Numeric: true}, {Head: views.Say("roof.gutter.length"), Numeric: true},
+		{Head: views.Say("roof.gutter.downspouts"), Numeric: true}, {Head: views.Say("roof.gutter.guards")}}}
+	for _, g := range f.Gutters {
+		if !g.EndedOn.IsZero() {
+			continue
+		}
+		var guards any = views.Say("unknown")
+		if g.Guards != nil {
+			guards = yesOrNo(*g.Guards)
+		}
+		p.Gutters.Rows = append(p.Gutters.Rows, views.NewRow(g.Name, termOr(g.Kind, views.Term("gutter_kind", g.Kind)), small(r, g.Width), g.Length, g.Downspouts, guards))
+	}
+	p.Details = views.Table{ID: "details", Stacks: true, Caption: views.Say("roof.details"), Empty: views.Say("roof.details.none"), Columns: []views.Column{{Head: views.Say("roof.detail")},
+		{Head: views.Say("roof.detail.form")}, {Head: views.Say("roof.detail.lap")}}}
+	for _, d := range f.Details {
+		if !d.EndedOn.IsZero() {
+			continue
+		}
+		// Only the flange of what comes through the roof has a lap.
+		var covered any = views.Say("roof.lap.none")
+		if d.Lap != nil || d.Kind == "penetration" || d.Kind == "skylight" {
+			covered = lap(d.Lap)
+		}
+		p.Details.Rows = append(p.Details.Rows, views.NewRow(views.Cell{Value: d.Name, Note: detailNote(&d)}, termOr(d.Form, views.Term("detail_form", d.Form)), covered))
+	}
+}
+
+func detailNote(d *models.Detail) views.Phrase {
+	if d.Notes != "" {
+		return views.Say("roof.detail.note", "kind", views.Term("detail_kind", d.Kind), "note", d.Notes)
+	}
+	return views.Term("detail_kind", d.Kind)
+}
+
+// ventSize says how many or how much there is of a vent.
+func ventSize(v *models.Vent) any {
+	switch {
+	case v.Count != nil:
+		return views.Say("roof.vent.count", "count", *v.Count)
+	case v.Length != nil:
+		return *v.Length
+	case v.PanelArea != nil:
+		return *v.PanelArea
+	}
+	return views.Say("unknown")
+}
+
+// ventFree is the stamped net free area of one vent, or of one metre or foot of
+// a run.
+func ventFree(r *Request, v *models.Vent) any {
+	switch {
+	case v.FreeArea == nil:
+		return views.Say("unknown")
+	case v.Length == nil:
+		return views.Say("roof.vent.each", "area", r.Units.VentArea(*v.FreeArea))
+	case r.Units == units.Metric:
+		return views.Say("roof.vent.metre", "area", r.Units.VentArea(*v.FreeArea))
+	}
+	return views.Say("roof.vent.foot", "area", r.Units.VentArea(*v.FreeArea*units.Area(units.Foot.In(units.Metre))))
+}
+
+func blocked(of *float64) any {
+	if of == nil {
+		return views.Say("roof.vent.blocked.unsaid")
+	}
+	return share(*of)
+}
+
+// roofOrder is what it takes to lay the roof again, with the rules of it.
+func roofOrder(r *Request, page *service.RoofPage) *views.RoofOrder {
+	t := page.TakeOff
+	if t == nil || t.Order == nil {
+		return nil
+	}
+	o := t.Order
+	part := &views.RoofOrder{Facts: []views.Fact{
+		{Term: views.Say("roof.order.area"), Value: r.Units.RoofArea(o.Area)},
+		{Term: views.Say("roof.order.squares"), Value: oneDecimal(o.SquaresWithWaste), Note: views.Say("roof.order.waste", "share", share(o.WasteShare))}}}
+	if o.Bundles != nil {
+		part.Facts = append(part.Facts, views.Fact{Term: views.Say("roof.order.bundles"), Value: *o.Bundles})
+	}
+	if o.Nails != nil {
+		part.Facts = append(part.Facts, views.Fact{Term: views.Say("roof.order.nails"), Value: *o.Nails})
+	}
+	if o.Sheet != nil {
+		part.Facts = append(part.Facts, views.Fact{Term: views.Say("roof.order.sheet"), Value: *o.Sheet})
+	}
+	part.Rule = append([]string{t.Says}, t.Notes...)
+	for _, w := range t.Warnings {
+		part.Rule = append(part.Rule, w.Says)
+	}
+	return part
+}
+
+// roofJobs tells our work on the roof, the newest first: by crews, and never a
+// person.
+func roofJobs(r *Request, page *service.RoofPage) []views.Event {
+	var out []views.Event
+	for _, j := range page.File.Jobs {
+		event := views.Event{On: max(j.StartedOn, j.ClosedOn), What: views.Say("roof.job", "ref", j.Ref)}
+		if j.Part != "" {
+			event.What = views.Say("roof.job.part", "ref", j.Ref, "part", j.Part)
+		}
+		var said []views.Phrase
+		if j.CrewID != nil && page.Crews[*j.CrewID] != "" {
+			said = append(said, views.Plain(page.Crews[*j.CrewID]))
+		}
+		if j.Permit != "" {
+			said = append(said, views.Say("roof.job.permit", "permit", j.Permit))
+		}
+		if !j.InspectedOn.IsZero() {
+			said = append(said, views.Say("roof.job.inspected", "day", j.InspectedOn))
+		}
+		if r.Actor.May(service.SeeMoney) && j.Price > 0 {
+			said = append(said, views.Say("roof.job.price", "price", j.Price))
+		}
+		if r.Actor.May(service.SeeMoney) && !j.PaidOn.IsZero() {
+			said = append(said, views.Say("roof.job.paid", "day", j.PaidOn))
+		}
+		if len(said) > 0 {
+			event.Detail = views.Say("roof.job.said", "what", said)
+		}
+		out = append(out, event)
+	}
+	for _, d := range page.File.Declined {
+		out = append(out, views.Event{On: d.SignedOn, What: views.Say("roof.declined", "what", d.What)})
+	}
+	slices.SortStableFunc(out, func(a, b views.Event) int { return cmp.Compare(b.On.(units.Date), a.On.(units.Date)) })
+	return out
+}
+
+func roofHolders(holders []service.Holder) []views.Event {
+	var out []views.Event
+	for _, h := range holders {
+		event := views.Event{On: h.Holding.FromOn, What: views.Say("roof.holder", "name", h.Contact.Name, "role", views.Term("holding_role", h.Holding.Role))}
+		if !h.Holding.ToOn.IsZero() {
+			event.What = views.Say("roof.holder.past", "name", h.Contact.Name, "role", views.Term("holding_role", h.Holding.Role), "day", h.Holding.ToOn)
+		} else if h.Contact.Phone != "" {
+			event.Detail = views.Say("roof.holder.phone", "phone", h.Contact.Phone)
+		}
+		out = append(out, event)
+	}
+	return out
+}
