@@ -201,7 +201,9 @@ func waited(v visits.Visit) views.Phrase {
 	switch {
 	case v.OverdueMost == nil || *v.OverdueMost == 0:
 		return views.Phrase{}
-	case *v.OverdueDays != *v.OverdueMost:
+	case v.Storm && *v.OverdueDays == 0: // within the days that a look may take
+		return views.Phrase{}
+	case !v.Storm && *v.OverdueDays != *v.OverdueMost:
 		return views.Say("visits.days.about", "least", *v.OverdueDays, "most", *v.OverdueMost)
 	}
 	return views.Say("visits.days", "days", *v.OverdueDays)

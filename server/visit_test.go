@@ -354,3 +354,21 @@ func TestDefectsHaveTheirWords(t *testing.T) {
 		}
 	}
 }
+
+// A storm leaves a fortnight to look; only past it has a roof waited too long.
+func TestStormLooksHaveTheirDays(t *testing.T) {
+	s := visitSite(t)
+	s.add(&models.Storm{Ref: "S-2", Name: "The June hail", On: units.NewDate(2026, 6, 5), Kind: "hail", HalfWidth: 3 * units.Kilometre,
+		Shape: models.JSON[models.LatLon]{{Lat: 43.99, Lon: -114.3}, {Lat: 44.01, Lon: -114.3}}},
+		&models.Visit{Ref: "V-2", HouseID: 3, RoofID: ptr[int64](3), Purpose: "checkup", DoneOn: units.NewDate(2026, 6, 1), Method: "street"})
+	list := func() string {
+		return s.as(models.Scheduler).get("/visits?purpose=storm_look&storm=2").want(200).text("#due tbody tr:contains('20 Spruce')")
+	}
+	if got := list(); !strings.Contains(got, "to be looked at by June 19, 2026") || strings.Contains(got, "past") {
+		t.Errorf("five days after the storm: %q", got)
+	}
+	s.clock.pass(15 * 24 * time.Hour)
+	if got := list(); !strings.Contains(got, "6 days past") {
+		t.Errorf("twenty days after the storm: %q", got)
+	}
+}

@@ -73,11 +73,11 @@ type NeighbourFilter struct {
 	Only          string // "alike", or "likely" for those that also likely need a roof
 }
 
-// A house is called alike, or its need likely, from these on: halves that are
-// known to be so, and a little more for likeness, since what is unknown counts
-// half there. Our own judgement, no source.
+// A house is called alike, or its need likely, from these on. What is unknown
+// counts half in a likeness, so four fifths takes most of it to be known and the
+// same. Our own judgement, no source.
 const (
-	alikeFrom  = 0.6
+	alikeFrom  = 0.8
 	likelyFrom = 0.5
 )
 
