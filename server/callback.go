@@ -66,7 +66,7 @@ func (s *Server) listCallbacks(r *Request) error {
 		p.Parts = append(p.Parts, views.NavEntry{Label: views.Term("callback_part", part), URL: here.With("state", part), Current: part == f.State})
 	}
 	p.Filter = views.CallbackFilter(p.Frame, f.State, f.Text, contacts)
-	p.Table = views.Table{ID: "callbacks", Caption: views.Term("callback_part", f.State), Empty: views.Say("callback.empty"), Pager: r.Pager(page, total),
+	p.Table = views.Table{ID: "callbacks", Stacks: true, Caption: views.Term("callback_part", f.State), Empty: views.Say("callback.empty"), Pager: r.Pager(page, total),
 		Columns: []views.Column{{Head: views.Say("callback.where")}, {Head: views.Say("callback.about")}, {Head: views.Say("callback.state")},
 			{Head: views.Say("callback.learned")}, {Head: views.Say("callback.ringback")}}}
 	if contacts {

@@ -54,7 +54,7 @@ func (s *Server) listPromises(r *Request) error {
 		whose = "us"
 	}
 	p.Filter = views.PromiseFilter(p.Frame, filter.Show, whose, filter.Text)
-	p.Table = views.Table{ID: "promises", Caption: views.Term("promise_part", filter.Show), Empty: views.Say("promise.empty"),
+	p.Table = views.Table{ID: "promises", Stacks: true, Caption: views.Term("promise_part", filter.Show), Empty: views.Say("promise.empty"),
 		Pager: r.Pager(page, list.Total),
 		Columns: []views.Column{{Head: views.Say("promise.number")}, {Head: views.Say("promise.roof")}, {Head: views.Say("promise.stands")},
 			{Head: views.Say("promise.ends")}, {Head: views.Say("promise.open")}}}
@@ -184,7 +184,7 @@ func (s *Server) showPromise(r *Request) error {
 	p := views.PromisePage{Frame: r.Frame(views.Promises), Wording: w.Wording}
 	p.Title = views.Say("promise.title", "ref", w.Ref)
 	p.Facts = promiseFacts(f, r.Today)
-	p.Conditions = views.Table{ID: "conditions", Caption: views.Say("promise.conditions"), Empty: views.Say("promise.conditions.none"),
+	p.Conditions = views.Table{ID: "conditions", Stacks: true, Caption: views.Say("promise.conditions"), Empty: views.Say("promise.conditions.none"),
 		Columns: []views.Column{{Head: views.Say("promise.condition")}, {Head: views.Say("promise.standing")}, {Head: views.Say("promise.because")},
 			{Head: views.Say("promise.howto")}}}
 	p.Next = views.Table{ID: "next", Caption: views.Say("promise.next"),

@@ -51,10 +51,10 @@ func todayOpening(who service.Actor, t *service.Today) []views.Phrase {
 	if who.May(service.SeeCallbacks) {
 		out = append(out, views.Say("today.callbacks", "count", t.Open).Link("open", "/callbacks?state=open"))
 		if t.WaterComingIn > 0 {
-			out = append(out, views.Say("today.water", "count", t.WaterComingIn).Link("water", "/callbacks?state=open"))
+			out = append(out, views.Say("today.water", "count", t.WaterComingIn).Link("water", "/callbacks?state=water"))
 		}
 		if t.Late > 0 {
-			out = append(out, views.Say("today.late", "count", t.Late).Link("late", "/callbacks?state=open"))
+			out = append(out, views.Say("today.late", "count", t.Late).Link("late", "/callbacks?state=late"))
 		}
 	}
 	if who.May(service.SeeVisits) {
