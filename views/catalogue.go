@@ -26,7 +26,7 @@ func NewCoveringsPage(f Frame, coverings []models.Covering, money, edit bool) Co
 	f.Title = Say("covering.title")
 	current := 0
 	p := CoveringsPage{Add: edit, Table: Table{ID: "coverings", Caption: Say("covering.list"), Empty: Say("covering.none"),
-		Columns: []Column{{Head: Say("covering.name")}, {Head: Say("covering.key")}, {Head: Say("covering.family")},
+		Columns: []Column{{Head: Say("covering.name")}, {Head: Say("covering.family")},
 			{Head: Say("covering.bundles"), Numeric: true}, {Head: Say("covering.shingles"), Numeric: true}, {Head: Say("covering.nails"), Numeric: true}}}}
 	if money {
 		p.Table.Columns = append(p.Table.Columns, Column{Head: Say("covering.price"), Numeric: true})
@@ -36,11 +36,11 @@ func NewCoveringsPage(f Frame, coverings []models.Covering, money, edit bool) Co
 		if c.EndedOn.IsZero() {
 			current++
 		}
-		name := Cell{Value: c.Name}
+		name := Cell{Value: c.Name, Note: Plain(c.Key)}
 		if edit {
 			name.URL = fmt.Sprintf("/records/coverings/%d", c.ID)
 		}
-		row := NewRow(name, c.Key, Term("covering_family", c.Family), known(typedNumber(c.BundlesPerSquare)), known(typedNumber(c.ShinglesPerBundle)), c.NailsPerShingle)
+		row := NewRow(name, Term("covering_family", c.Family), known(typedNumber(c.BundlesPerSquare)), known(typedNumber(c.ShinglesPerBundle)), c.NailsPerShingle)
 		if money {
 			price := Cell{}
 			if c.PricePerSquare != 0 {
@@ -126,13 +126,13 @@ func NewTermsListPage(f Frame, all []models.Terms, edit bool) TermsListPage {
 	f.Title = Say("terms.title")
 	current := 0
 	p := TermsListPage{Add: edit, Table: Table{ID: "terms", Caption: Say("terms.list"), Empty: Say("terms.none"),
-		Columns: []Column{{Head: Say("terms.name")}, {Head: Say("terms.key")}, {Head: Say("terms.kind")}, {Head: Say("terms.term"), Numeric: true},
+		Columns: []Column{{Head: Say("terms.name")}, {Head: Say("terms.kind")}, {Head: Say("terms.term"), Numeric: true},
 			{Head: Say("terms.full"), Numeric: true}, {Head: Say("terms.conditions"), Numeric: true}, {Head: Say("terms.ended")}}}}
 	for _, t := range all {
 		if t.EndedOn.IsZero() {
 			current++
 		}
-		p.Table.Rows = append(p.Table.Rows, NewRow(Cell{Value: t.Name, URL: fmt.Sprintf("/records/terms/%d", t.ID)}, t.Key, Term("terms_kind", t.Kind),
+		p.Table.Rows = append(p.Table.Rows, NewRow(Cell{Value: t.Name, URL: fmt.Sprintf("/records/terms/%d", t.ID), Note: Plain(t.Key)}, Term("terms_kind", t.Kind),
 			Say("catalogue.span", "months", t.TermMonths), Say("catalogue.span", "months", t.FullMonths), len(t.Conditions), endedCell(t.EndedOn)))
 	}
 	f.Opening = []Phrase{Say("terms.opening", "terms", current).Link("terms", "#terms")}
@@ -170,9 +170,13 @@ func NewTermsPage(f Frame, t *models.Terms, kinds []ConditionKind, shares []mode
 		f.Title = Plain(t.Name)
 		f.Opening = []Phrase{Say("terms.runs", "months", t.TermMonths).Link("months", "#shares"), Term("terms_then", t.ShareMethod)}
 		p.Facts = termsFacts(t, money)
-		p.Shares = &Table{ID: "shares", Caption: Say("terms.shares"), Columns: []Column{{Head: Say("terms.frommonth")}, {Head: Say("terms.share"), Numeric: true}}}
+		p.Shares = &Table{ID: "shares", Caption: Say("terms.shares"), Columns: []Column{{Head: Say("terms.frommonth")}, {Head: Say("terms.share")}}}
 		for _, s := range shares {
-			p.Shares.Rows = append(p.Shares.Rows, NewRow(Say("catalogue.span", "months", s.FromMonth), Say("percent", "share", typedShare(s.Share))))
+			from := Say("catalogue.span", "months", s.FromMonth)
+			if s.FromMonth == 0 {
+				from = Say("terms.start")
+			}
+			p.Shares.Rows = append(p.Shares.Rows, NewRow(from, Say("percent", "share", typedShare(s.Share))))
 		}
 		p.Conditions = &Table{ID: "conditions", Caption: Say("terms.conditions"), Empty: Say("terms.conditions.none"),
 			Columns: []Column{{Head: Say("terms.condition")}, {Head: Say("terms.howto")}}}

@@ -1,6 +1,7 @@
 package views
 
 import (
+	"strconv"
 	"strings"
 
 	"overhang/models/intake"
@@ -12,7 +13,14 @@ type ImportPage struct {
 	Frame
 	Outcome *ImportOutcome // nil before a file was sent
 	Form    *Form
-	Kinds   Table
+	Kinds   []FilePart
+}
+
+// FilePart is one kind of file: a link, what stands in it, and where its template
+// is, or nothing.
+type FilePart struct {
+	Part
+	Template, File string
 }
 
 // Template is "import".
@@ -54,11 +62,9 @@ func NewImportPage(f Frame, kinds []intake.Kind, kind string, report *intake.Rep
 	}
 	p.Frame = f
 	options := []Option{{"", Say("import.choose")}}
-	p.Kinds = Table{ID: "kinds", Caption: Say("import.kinds"), Columns: []Column{{Head: Say("import.kind")}, {Head: Say("import.holds")}, {Head: Say("import.template")}}}
 	for _, k := range kinds {
 		options = append(options, Option{k.Name, Term("file_kind", k.Name)})
-		p.Kinds.Rows = append(p.Kinds.Rows, NewRow(Cell{Value: Term("file_kind", k.Name), URL: "/records/kinds/" + k.Name}, k.About,
-			Cell{Value: Say("import.template.get", "file", k.Name+".csv"), URL: "/records/templates/" + k.Name}))
+		p.Kinds = append(p.Kinds, FilePart{Part{Term("file_kind", k.Name), Plain(k.About), "/records/kinds/" + k.Name}, "/records/templates/" + k.Name, k.Name + ".csv"})
 	}
 	p.Form = f.Form("import", "/records/import", Say("import.submit"),
 		Field{Name: "kind", Kind: Choice, Label: Say("import.kind"), Value: kind, Options: options, Required: true},
@@ -100,14 +106,13 @@ func importOutcome(r *intake.Report) *ImportOutcome {
 		o.Facts = append(o.Facts, Fact{Term: Say("import.made"), Value: made})
 	}
 	if len(r.RefusalList) > 0 {
-		t := &Table{ID: "refused", Caption: Say("import.table.refused"), Columns: []Column{
-			{Head: Say("import.line"), Numeric: true}, {Head: Say("import.column")}, {Head: Say("import.value")}, {Head: Say("import.rule")}}}
+		t := &Table{ID: "refused", Caption: Say("import.table.refused"), Columns: []Column{{Head: Say("import.where")}, {Head: Say("import.rule")}}}
 		for _, x := range r.RefusalList {
-			column := Plain(x.Field)
+			place := Cell{Value: Say("import.line.column", "line", strconv.Itoa(x.Line), "column", x.Field), Note: typed(x.Value)}
 			if x.Field == "" {
-				column = Say("import.wholerow")
+				place = Cell{Value: Say("import.line", "line", strconv.Itoa(x.Line)), Note: Plain(x.Value)}
 			}
-			t.Rows = append(t.Rows, NewRow(x.Line, column, typed(x.Value), x.Rule))
+			t.Rows = append(t.Rows, NewRow(place, x.Rule))
 		}
 		o.Refused = t
 		if more := r.Refusals - len(r.RefusalList); more > 0 {
@@ -115,17 +120,18 @@ func importOutcome(r *intake.Report) *ImportOutcome {
 		}
 	}
 	changed := &Table{ID: "changed", Caption: Say("import.table.changed"), Columns: []Column{
-		{Head: Say("import.line"), Numeric: true}, {Head: Say("import.row")}, {Head: Say("import.column")}, {Head: Say("import.from")}, {Head: Say("import.to")}}}
-	added := &Table{ID: "added", Caption: Say("import.table.added"), Columns: []Column{{Head: Say("import.line"), Numeric: true}, {Head: Say("import.row")}}}
+		{Head: Say("import.where")}, {Head: Say("import.from")}, {Head: Say("import.to")}}}
+	added := &Table{ID: "added", Caption: Say("import.table.added"), Columns: []Column{{Head: Say("import.where")}}}
 	rows := 0
 	for _, row := range r.RowList {
 		switch row.State {
 		case intake.New:
-			added.Rows = append(added.Rows, NewRow(row.Line, row.Name))
+			added.Rows = append(added.Rows, NewRow(Say("import.line.row", "line", strconv.Itoa(row.Line), "row", row.Name)))
 		case intake.Changed:
 			rows++
 			for _, c := range row.Changes {
-				changed.Rows = append(changed.Rows, NewRow(row.Line, row.Name, c.Field, typed(c.From), typed(c.To)))
+				changed.Rows = append(changed.Rows, NewRow(Cell{Value: Say("import.line.row", "line", strconv.Itoa(row.Line), "row", row.Name),
+					Note: Plain(c.Field)}, typed(c.From), typed(c.To)))
 			}
 		}
 	}
@@ -168,7 +174,7 @@ func NewKindPage(f Frame, k intake.Kind) KindPage {
 	f.Title = Say("kind.title", "kind", Term("file_kind", k.Name))
 	f.Opening = []Phrase{Plain(k.About)}
 	p := KindPage{Frame: f, Name: k.Name, Example: "/records/templates/" + k.Name,
-		Columns: Table{ID: "columns", Caption: Say("kind.columns"), Columns: []Column{{Head: Say("import.column")}, {Head: Say("kind.holds")}, {Head: Say("kind.needed")}}}}
+		Columns: Table{ID: "columns", Caption: Say("kind.columns"), Columns: []Column{{Head: Say("kind.column")}, {Head: Say("kind.holds")}}}}
 	for _, c := range k.Columns {
 		about := c.About
 		if about == "" {
@@ -187,7 +193,7 @@ func NewKindPage(f Frame, k intake.Kind) KindPage {
 		case c.Needed:
 			needed = Say("kind.new")
 		}
-		p.Columns.Rows = append(p.Columns.Rows, NewRow(c.Name, holds, needed))
+		p.Columns.Rows = append(p.Columns.Rows, NewRow(Cell{Value: c.Name, Note: needed}, holds))
 	}
 	return p
 }
@@ -195,7 +201,7 @@ func NewKindPage(f Frame, k intake.Kind) KindPage {
 // ExportPage lists the kinds of file that a person may take out.
 type ExportPage struct {
 	Frame
-	Kinds Table
+	Kinds []Part
 }
 
 // Template is "export".
@@ -205,9 +211,9 @@ func (ExportPage) Template() string { return "export" }
 func NewExportPage(f Frame, kinds []intake.Kind) ExportPage {
 	f.Title = Say("export.title")
 	f.Opening = []Phrase{Say("export.opening", "kinds", len(kinds)).Link("kinds", "#kinds")}
-	p := ExportPage{Frame: f, Kinds: Table{ID: "kinds", Caption: Say("export.kinds"), Columns: []Column{{Head: Say("import.kind")}, {Head: Say("import.holds")}}}}
+	p := ExportPage{Frame: f}
 	for _, k := range kinds {
-		p.Kinds.Rows = append(p.Kinds.Rows, NewRow(Cell{Value: Term("file_kind", k.Name), URL: "/records/export/" + k.Name}, k.About))
+		p.Kinds = append(p.Kinds, Part{Term("file_kind", k.Name), Plain(k.About), "/records/export/" + k.Name})
 	}
 	return p
 }

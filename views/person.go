@@ -20,13 +20,13 @@ func (PeoplePage) Template() string { return "people" }
 func NewPeoplePage(f Frame, people []models.Person) PeoplePage {
 	f.Title = Say("people.title")
 	p := PeoplePage{Table: Table{ID: "people", Caption: Say("people.list"), Empty: Say("people.none"),
-		Columns: []Column{{Head: Say("person.name")}, {Head: Say("person.email")}, {Head: Say("person.roles")}, {Head: Say("people.until")}}}}
+		Columns: []Column{{Head: Say("person.name")}, {Head: Say("person.roles")}, {Head: Say("people.until")}}}}
 	current := 0
 	for _, person := range people {
 		if person.EndedOn.IsZero() {
 			current++
 		}
-		p.Table.Rows = append(p.Table.Rows, NewRow(Cell{Value: person.Name, URL: fmt.Sprintf("/records/people/%d", person.ID)}, person.Email,
+		p.Table.Rows = append(p.Table.Rows, NewRow(Cell{Value: person.Name, URL: fmt.Sprintf("/records/people/%d", person.ID), Note: Plain(person.Email)},
 			rolesOf(person.Roles), endedCell(person.EndedOn)))
 	}
 	f.Opening = []Phrase{Say("people.opening", "people", current).Link("people", "#people")}

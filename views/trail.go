@@ -74,10 +74,10 @@ func (l TrailLine) event() Event {
 			break
 		}
 		name := Term("column", f.Column)
-		if l.Action == "added" {
-			parts = append(parts, Say("changes.value", "column", name, "to", readable(f.To)))
+		if from, to := readable(f.From), readable(f.To); l.Action == "added" || reflect.DeepEqual(from, to) { // a secret says nothing twice
+			parts = append(parts, Say("changes.value", "column", name, "to", to))
 		} else {
-			parts = append(parts, Say("changes.fromto", "column", name, "from", readable(f.From), "to", readable(f.To)))
+			parts = append(parts, Say("changes.fromto", "column", name, "from", from, "to", to))
 		}
 	}
 	e := Event{On: l.At, Who: l.By, What: what.Link("record", recordURL(l.Record, l.ID))}
