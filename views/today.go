@@ -12,6 +12,8 @@ func (TodayPage) Template() string { return "today" }
 
 // TodayPart is one list of Today with the way to the rest of it.
 type TodayPart struct {
+	Heading Phrase   // of a part without a table
+	Lead    []Phrase // what of it presses
 	Table   Table
 	More    Phrase
 	Caution string // of the caution part; empty for none
