@@ -103,7 +103,7 @@ document.addEventListener("securitypolicyviolation", (e) =>
 func (b *Browser) Open(t testing.TB, url string, screen Screen) *Tab {
 	t.Helper()
 	ctx, end := chromedp.NewContext(b.ctx, chromedp.WithNewBrowserContext())
-	limited, stop := context.WithTimeout(ctx, time.Minute)
+	limited, stop := context.WithTimeout(ctx, 5*time.Minute)
 	t.Cleanup(func() { stop(); end() })
 	tab := &Tab{Context: limited, Screen: screen}
 	if err := chromedp.Listen(limited, tab.hear); err != nil {
