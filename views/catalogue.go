@@ -98,14 +98,14 @@ func NewCoveringPage(f Frame, c *models.Covering, money bool) CoveringPage {
 		Field{Name: "family", Kind: Choice, Label: Say("covering.family"), Hint: Say("covering.family.hint"), Value: c.Family, Options: families, Required: true},
 		Field{Name: "bundles_per_square", Kind: Number, Label: Say("covering.bundles"), Value: typedNumber(c.BundlesPerSquare)},
 		Field{Name: "shingles_per_bundle", Kind: Number, Label: Say("covering.shingles"), Value: typedNumber(c.ShinglesPerBundle)},
-		Field{Name: "nails_per_shingle", Kind: Number, Label: Say("covering.nails"), Value: typedWhole(c.NailsPerShingle)})
+		Field{Name: "nails_per_shingle", Kind: Number, Label: Say("covering.nails"), Value: wholeText(c.NailsPerShingle)})
 	if money {
 		form.Group(Phrase{}, Field{Name: "price_per_square", Kind: Number, Label: Say("covering.price"), Hint: Say("covering.price.hint"),
 			Value: typedMoney(c.PricePerSquare), Unit: Plain(f.Currency)})
 	}
 	form.Group(Phrase{},
-		Field{Name: "material_term_months", Kind: Number, Label: Say("covering.material"), Value: typedWhole(c.MaterialTermMonths), Unit: Say("catalogue.months")},
-		Field{Name: "ended_on", Kind: Day, Label: Say("covering.ended"), Hint: Say("covering.ended.hint"), Value: typedDay(c.EndedOn)},
+		Field{Name: "material_term_months", Kind: Number, Label: Say("covering.material"), Value: wholeText(c.MaterialTermMonths), Unit: Say("catalogue.months")},
+		Field{Name: "ended_on", Kind: Day, Label: Say("covering.ended"), Hint: Say("covering.ended.hint"), Value: dayText(c.EndedOn)},
 		Field{Name: "version", Kind: Hidden, Value: strconv.FormatInt(c.Version, 10)})
 	form.Cancel = "/records/coverings"
 	return CoveringPage{Frame: f, Form: form}
@@ -288,7 +288,7 @@ func termsForm(f Frame, t *models.Terms, kinds []ConditionKind, money bool) *For
 	form.Group(Say("terms.sale"),
 		Field{Name: "transfer", Kind: One, Label: Say("terms.transfer"), Value: t.Transfer, Options: among(models.TransferRules, func(v string) Phrase { return Term("terms_transfer", v) })},
 		Field{Name: "notice_days", Kind: Number, Label: Say("terms.notice"), Hint: Say("terms.notice.hint"), Value: notice, Unit: Say("catalogue.day")},
-		Field{Name: "after_transfer", Kind: Number, Label: Say("terms.after"), Hint: Say("terms.after.hint"), Value: typedWhole(t.AfterTransfer), Unit: Say("catalogue.months")})
+		Field{Name: "after_transfer", Kind: Number, Label: Say("terms.after"), Hint: Say("terms.after.hint"), Value: wholeText(t.AfterTransfer), Unit: Say("catalogue.months")})
 	conditions := Field{Name: "conditions", Kind: Several, Label: Say("terms.conditions.which"), Hint: Say("terms.conditions.hint")}
 	fields := []Field{}
 	for _, k := range kinds {
@@ -310,7 +310,7 @@ func termsForm(f Frame, t *models.Terms, kinds []ConditionKind, money bool) *For
 	form.Group(Say("terms.conditions"), append([]Field{conditions}, fields...)...)
 	form.Group(Say("terms.paper"),
 		Field{Name: "wording", Kind: Long, Label: Say("terms.wording"), Hint: Say("terms.wording.hint"), Value: t.Wording},
-		Field{Name: "ended_on", Kind: Day, Label: Say("terms.ended"), Hint: Say("terms.ended.hint"), Value: typedDay(t.EndedOn)},
+		Field{Name: "ended_on", Kind: Day, Label: Say("terms.ended"), Hint: Say("terms.ended.hint"), Value: dayText(t.EndedOn)},
 		Field{Name: "version", Kind: Hidden, Value: strconv.FormatInt(t.Version, 10)})
 	form.Cancel = "/records/terms"
 	return form
@@ -328,25 +328,11 @@ func typedNumber(v *float64) string {
 	return strconv.FormatFloat(math.Round(*v*1e6)/1e6, 'f', -1, 64)
 }
 
-func typedWhole(v *int) string {
-	if v == nil {
-		return ""
-	}
-	return strconv.Itoa(*v)
-}
-
 func typedMoney(m units.Money) string {
 	if m == 0 {
 		return ""
 	}
 	return strings.ReplaceAll(m.String(), ",", "")
-}
-
-func typedDay(d units.Date) string {
-	if d.IsZero() {
-		return ""
-	}
-	return d.String()
 }
 
 // typedShare writes a share as hundredths, such as 62.5.
