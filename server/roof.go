@@ -44,11 +44,13 @@ func roofFilter(r *Request) service.RoofFilter {
 	case "no":
 		f.Standing = &no
 	}
-	if r.Query("past") == "likely" {
+	switch r.Query("past") {
+	case "likely":
 		f.PastFrom = likelyPast
+	case "soon":
+		f.SoonFrom = likelyPast
 	}
-	f.LaidFrom, _ = strconv.Atoi(r.Query("from"))
-	f.LaidTo, _ = strconv.Atoi(r.Query("to"))
+	f.LaidFrom, f.LaidTo = year(r.Query("from")), year(r.Query("to"))
 	f.Sort = r.Query("sort")
 	if len(f.Sort) > 1 && f.Sort[0] == '-' {
 		f.Sort, f.Down = f.Sort[1:], true
@@ -65,10 +67,7 @@ func (s *Server) listRoofs(r *Request) error {
 	here := r.Here()
 	p := views.RoofsPage{Frame: r.Frame(views.Roofs), Add: r.Actor.May(service.EditRoofs)}
 	p.Title = views.Say("roofs.title")
-	p.Opening = []views.Phrase{views.Say("roofs.found", "count", list.Total).Link("all", "/roofs?ours=any&standing=any")}
-	if list.LikelyPast > 0 {
-		p.Opening = append(p.Opening, views.Say("roofs.past", "count", list.LikelyPast).Link("past", "/roofs?past=likely"))
-	}
+	p.Opening = roofsOpening(here, list)
 	option := func(value string, label views.Phrase) views.Option { return views.Option{Value: value, Label: label} }
 	hoods := []views.Option{option("", views.Say("roofs.any"))}
 	for _, n := range list.Neighbourhoods {
@@ -87,17 +86,64 @@ func (s *Server) listRoofs(r *Request) error {
 		views.Field{Name: "standing", Kind: views.Choice, Label: views.Say("roofs.standing"), Value: r.Query("standing"), Options: []views.Option{
 			option("", views.Say("roofs.standing.yes")), option("no", views.Say("roofs.standing.no")), option("any", views.Say("roofs.any"))}},
 		views.Field{Name: "past", Kind: views.Choice, Label: views.Say("roofs.pastonly"), Value: r.Query("past"), Options: []views.Option{
-			option("", views.Say("roofs.any")), option("likely", views.Say("roofs.pastonly.likely"))}},
-		views.Field{Name: "from", Kind: views.Number, Label: views.Say("roofs.from"), Value: r.Query("from")},
-		views.Field{Name: "to", Kind: views.Number, Label: views.Say("roofs.to"), Value: r.Query("to")})
-	p.Table = views.Table{ID: "roofs", Caption: views.Say("roofs.caption"), Empty: views.Say("roofs.empty"), Pager: r.Pager(page, list.Total),
+			option("", views.Say("roofs.any")), option("likely", views.Say("roofs.pastonly.likely")), option("soon", views.Say("roofs.pastonly.soon"))}},
+		yearField("from", views.Say("roofs.from"), r.Query("from")), yearField("to", views.Say("roofs.to"), r.Query("to")))
+	p.Table = views.Table{ID: "roofs", Stacks: true, Caption: views.Say("roofs.caption"), Empty: views.Say("roofs.empty"), Pager: r.Pager(page, list.Total),
 		Columns: []views.Column{here.Column(views.Say("roof.address"), "address", false), {Head: views.Say("roof.covering")},
 			here.Column(views.Say("roof.laid"), "laid", false), here.Column(views.Say("roof.area"), "area", true), here.Column(views.Say("roof.left"), "left", false)}}
 	for _, row := range list.Rows {
-		p.Table.Rows = append(p.Table.Rows, views.NewRow(views.Cell{Value: row.Address(), URL: roofURL(row.ID), Note: views.Plain(row.Neighbourhood)},
-			unknownOr(row.Covering), row.Laid(), areaOf(r, row.Area), leftOf(row)))
+		p.Table.Rows = append(p.Table.Rows, views.NewRow(roofCell(row), unknownOr(row.Covering), row.Laid(), areaOf(r, row.Area), leftOf(row)))
 	}
 	return r.Render(p)
+}
+
+// roofsOpening says how many roofs are listed and how ours stand.
+func roofsOpening(here views.Here, list *service.RoofList) []views.Phrase {
+	narrowed := false
+	for name := range here.Query {
+		narrowed = narrowed || (name != "sort" && name != "page" && here.Query.Get(name) != "")
+	}
+	if narrowed {
+		return []views.Phrase{views.Say("roofs.found", "count", list.Total).Link("ours", here.Path)}
+	}
+	out := []views.Phrase{views.Say("roofs.ours", "count", list.Total).Link("all", "#roofs")}
+	if list.LikelyPast > 0 {
+		out = append(out, views.Say("roofs.past", "count", list.LikelyPast).Link("past", "/roofs?past=likely"))
+	}
+	return append(out, views.Say("roofs.soon", "count", list.Soon).Link("soon", "/roofs?past=soon"))
+}
+
+// roofCell names a roof by its street, with what tells it from others there.
+func roofCell(row store.RoofRow) views.Cell {
+	line := models.Address{Unit: row.Unit, Number: row.Number, Street: row.Street}
+	cell := views.Cell{Value: line.Line(), URL: roofURL(row.ID)}
+	var place []views.Phrase
+	for _, part := range []string{row.Structure, row.Neighbourhood, row.Town} {
+		if part != "" {
+			place = append(place, views.Plain(part))
+		}
+	}
+	if len(place) > 0 {
+		cell.Note = views.Say("roofs.place", "place", place)
+	}
+	return cell
+}
+
+// year reads a year of the filter; what is none asks nothing.
+func year(text string) int {
+	y, err := strconv.Atoi(text)
+	if err != nil || y < 1800 || y > 2200 {
+		return 0
+	}
+	return y
+}
+
+func yearField(name string, label views.Phrase, typed string) views.Field {
+	f := views.Field{Name: name, Kind: views.Number, Label: label, Value: typed}
+	if typed != "" && year(typed) == 0 {
+		f.Error = "write a year such as 2008"
+	}
+	return f
 }
 
 // share writes a chance in whole hundredths.
@@ -145,9 +191,12 @@ func (s *Server) search(r *Request) error {
 		return r.Redirect(roofURL(*hits[0].RoofID), views.Phrase{})
 	}
 	p := views.SearchPage{Frame: r.Frame(views.Roofs)}
-	p.Title = views.Say("search.title")
-	p.Opening = []views.Phrase{views.Say("search.found", "count", len(hits), "text", text)}
-	p.Table = views.Table{ID: "found", Caption: views.Say("search.caption"), Empty: views.Say("search.empty"),
+	p.Title, p.Query = views.Say("search.title"), text
+	p.Opening = []views.Phrase{views.Say("search.found", "count", len(hits), "text", text).Link("found", "#found")}
+	if text == "" {
+		p.Opening[0] = views.Say("search.nothing")
+	}
+	p.Table = views.Table{ID: "found", Stacks: true, Caption: views.Say("search.caption"), Empty: views.Say("search.empty"),
 		Columns: []views.Column{{Head: views.Say("roof.address")}, {Head: views.Say("search.roof")}, {Head: views.Say("roof.house")}}}
 	if r.Actor.May(service.SeeContacts) {
 		p.Table.Columns = append(p.Table.Columns, views.Column{Head: views.Say("search.holder")})

@@ -1,11 +1,15 @@
 package server
 
 import (
+	"fmt"
 	"net/http"
 	"net/url"
+	"strconv"
 	"strings"
 	"testing"
+	"time"
 
+	"overhang/analytics/units"
 	"overhang/models"
 	"overhang/models/store"
 )
@@ -103,6 +107,79 @@ func TestTodayIsEverybodysOwn(t *testing.T) {
 		text := s.as(role).get("/today").want(http.StatusOK).text("main")
 		if !strings.Contains(text, c.has) || (c.lacks != "" && strings.Contains(text, c.lacks)) {
 			t.Errorf("the %s reads %s", role, text)
+		}
+	}
+}
+
+func TestTheListIsNarrowedSortedAndPaged(t *testing.T) {
+	s := newSite(t)
+	// 40 more of ours, laid 1980 to 2019, of which one is estimated.
+	var records []models.Record
+	for i := range 40 {
+		records = append(records, &models.House{Ref: fmt.Sprintf("H-%d", 10+i), BranchID: 1, Neighbourhood: "Mill Bend"},
+			&models.Address{HouseID: int64(3 + i), Number: strconv.Itoa(100 + i), Street: "Mill Road", Town: "Tarn", Main: true},
+			&models.Roof{Ref: fmt.Sprintf("R-%d", 10+i), HouseID: int64(3 + i), Ours: true, Laid: units.Dated{On: units.NewDate(1980+i, time.July, 1), Precision: units.ToYear}})
+	}
+	s.write(records...)
+	if err := s.service.Store.Write(t.Context(), store.By{}, func(tx *store.Tx) error {
+		return tx.Put(&models.Estimate{RoofID: 12, AsOf: units.NewDate(2026, time.June, 1), ModelVersion: "1", InputsHash: "x", AgeYears: 36,
+			Low: 0, Middle: 2, High: 6, ChancePast: 0.3, ChanceIn1: 0.4, ChanceIn2: 0.5, ChanceIn5: 0.8, Result: "{}"})
+	}); err != nil {
+		t.Fatal(err)
+	}
+	owner := s.as(models.Owner)
+	first := func(path string) string {
+		return owner.get(path).want(http.StatusOK).text("#roofs tbody tr:first-child th")
+	}
+	for path, want := range map[string]string{
+		"/roofs":                            "12 Larch Street",
+		"/roofs?sort=-address":              "139 Mill Road",
+		"/roofs?sort=laid":                  "100 Mill Road",
+		"/roofs?sort=-laid":                 "139 Mill Road",
+		"/roofs?sort=left":                  "109 Mill Road", // those without an estimate come last, either way
+		"/roofs?sort=-left":                 "109 Mill Road",
+		"/roofs?past=soon":                  "109 Mill Road",
+		"/roofs?from=1990&to=1990":          "110 Mill Road",
+		"/roofs?neighbourhood=Tarn+Flats":   "12 Larch Street",
+		"/roofs?q=mill+rd+121":              "121 Mill Road",
+		"/roofs?q=R-33":                     "123 Mill Road",
+		"/roofs?page=2":                     "129 Mill Road",
+		"/roofs?sort=nonsense&ours=nowhere": "12 Larch Street",
+	} {
+		if got := first(path); !strings.HasPrefix(got, want) {
+			t.Errorf("%s begins with %q, want %q", path, got, want)
+		}
+	}
+	page := owner.get("/roofs")
+	if got := page.text(".opening"); !strings.Contains(got, "41 roofs that we laid are standing") || !strings.Contains(got, "One will likelier than not be worn out") {
+		t.Errorf("the list opens with %s", got)
+	}
+	if to, _ := page.page().Find(".opening a").Last().Attr("href"); to != "/roofs?past=soon" {
+		t.Errorf("the number leads to %s", to)
+	}
+	if got := owner.get("/roofs?past=likely").text("#roofs"); !strings.Contains(got, "No roof is like that") {
+		t.Errorf("roofs past their line: %s", got)
+	}
+	if got := owner.get("/roofs?from=08").text("#narrow-from-error"); !strings.Contains(got, "such as 2008") {
+		t.Errorf("beside the year stands %q", got)
+	}
+}
+
+func TestASearchThatFindsSeveral(t *testing.T) {
+	s := newSite(t)
+	page := s.as(models.Scheduler).get("/search?q=larch").want(http.StatusOK)
+	if got := page.text("#found"); !strings.Contains(got, "12 Larch Street") || !strings.Contains(got, "14 Larch Street") || !strings.Contains(got, "Odile Marchetti") {
+		t.Errorf("found is %s", got)
+	}
+	if got, _ := page.page().Find("#search").Attr("value"); got != "larch" {
+		t.Errorf("the search box holds %q", got)
+	}
+	if got := s.as(models.Roofer).get("/search?q=larch").text("#found"); strings.Contains(got, "Marchetti") || strings.Contains(got, "555") {
+		t.Errorf("the roofer reads who holds a house: %s", got)
+	}
+	for text, want := range map[string]string{"nowhere": "Nothing is found", "": "Type an address"} {
+		if got := s.as(models.Owner).get("/search?q=" + text).want(http.StatusOK).text(".opening"); !strings.Contains(got, want) {
+			t.Errorf("a search for %q opens with %s", text, got)
 		}
 	}
 }

@@ -15,6 +15,7 @@ type RoofFilter struct {
 	Ours          *bool
 	Standing      *bool   // not ended
 	PastFrom      float64 // at least this chance of being past its line; 0 asks nothing
+	SoonFrom      float64 // at least this chance of being worn out within five years; 0 asks nothing
 	LaidFrom      int     // year
 	LaidTo        int
 	Sort          string // one of RoofSorts; "" is by address
@@ -22,19 +23,20 @@ type RoofFilter struct {
 }
 
 // RoofSorts are the orders that a listing of roofs can have, and the columns
-// they are by.
-var RoofSorts = map[string]string{
-	"address": "a.street, CAST(a.number AS INTEGER)",
-	"laid":    "r.laid_on",
-	"left":    "e.middle",
-	"area":    "r.area",
-	"ref":     "r.ref",
+// they are by. What is not known comes last, whichever way it is sorted.
+var RoofSorts = map[string][]string{
+	"address": {"a.street", "CAST(a.number AS INTEGER)"},
+	"laid":    {"r.laid_on"},
+	"left":    {"e.middle"},
+	"area":    {"r.area"},
+	"ref":     {"r.ref"},
 }
 
 // RoofRow is a roof in a listing, with its newest estimate where it has one.
 type RoofRow struct {
 	ID            int64
 	Ref           string
+	Structure     string // what it lies on, where that is not the house itself
 	HouseID       int64
 	Number        string
 	Street        string
@@ -94,25 +96,31 @@ func Roofs(q Query, f RoofFilter, page Page) ([]RoofRow, int, error) {
 	if f.PastFrom > 0 {
 		add("e.chance_past >= ?", f.PastFrom)
 	}
+	if f.SoonFrom > 0 {
+		add("e.chance_in5 >= ?", f.SoonFrom)
+	}
 	from := ` FROM roofs r
 JOIN houses h ON h.id = r.house_id
 LEFT JOIN addresses a ON a.house_id = r.house_id AND a.main = 1
 LEFT JOIN coverings c ON c.id = r.covering_id
+LEFT JOIN structures s ON s.id = r.structure_id
 LEFT JOIN estimates e ON e.id = (SELECT id FROM estimates WHERE roof_id = r.id ORDER BY as_of DESC, id DESC LIMIT 1)
 WHERE ` + strings.Join(where, " AND ")
 	total, err := Rows[struct{ N int }](q, "SELECT count(*) AS n"+from, args...)
 	if err != nil {
 		return nil, 0, err
 	}
-	order, known := RoofSorts[f.Sort]
+	columns, known := RoofSorts[f.Sort]
 	if !known {
-		order = RoofSorts["address"]
+		columns = RoofSorts["address"]
 	}
+	way := " ASC NULLS LAST"
 	if f.Down {
-		order = strings.ReplaceAll(order, ",", " DESC,") + " DESC"
+		way = " DESC NULLS LAST"
 	}
+	order := strings.Join(columns, way+", ") + way
 	offset, limit := page.Bounds()
-	rows, err := Rows[RoofRow](q, `SELECT r.id, r.ref, r.house_id, coalesce(a.number, '') AS number, coalesce(a.street, '') AS street,
+	rows, err := Rows[RoofRow](q, `SELECT r.id, r.ref, CASE WHEN s.kind <> 'main' THEN s.name ELSE '' END AS structure, r.house_id, coalesce(a.number, '') AS number, coalesce(a.street, '') AS street,
 coalesce(a.unit, '') AS unit, coalesce(a.town, '') AS town,
 h.neighbourhood, coalesce(c.name, '') AS covering, coalesce(c.family, '') AS family, r.laid_on, r.laid_precision, r.ended_on, r.end_reason, r.ours, r.area,
 e.as_of AS estimated_on, e.low, e.middle, e.high, e.chance_past, coalesce(e.too_new, 0) AS too_new`+from+`

@@ -59,6 +59,7 @@ type RoofList struct {
 	Rows           []store.RoofRow
 	Total          int
 	LikelyPast     int // standing roofs of ours that are likelier past their line than not
+	Soon           int // standing roofs of ours that are likelier worn out within five years than not, those included
 	Neighbourhoods []string
 }
 
@@ -74,6 +75,10 @@ func (s *Service) Roofs(ctx context.Context, who Actor, f RoofFilter, page store
 		return nil, err
 	}
 	if list.LikelyPast, err = likelyPast(q); err != nil {
+		return nil, err
+	}
+	yes := true
+	if _, list.Soon, err = store.Roofs(q, RoofFilter{Ours: &yes, Standing: &yes, SoonFrom: 0.5}, store.Page{Size: 1}); err != nil {
 		return nil, err
 	}
 	list.Neighbourhoods, err = store.Neighbourhoods(q)
