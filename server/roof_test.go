@@ -95,22 +95,6 @@ func TestTheSecondEditorOfARoofIsTold(t *testing.T) {
 	}
 }
 
-func TestTodayIsEverybodysOwn(t *testing.T) {
-	s := newSite(t)
-	for role, c := range map[models.Role]struct{ has, lacks string }{
-		models.Owner:      {"callback", ""},
-		models.Seller:     {"near our roofs", "callback"},
-		models.Scheduler:  {"due for a visit", "near our roofs"},
-		models.Roofer:     {"due for a visit", "near our roofs"},
-		models.Bookkeeper: {"callback", "near our roofs"},
-	} {
-		text := s.as(role).get("/today").want(http.StatusOK).text("main")
-		if !strings.Contains(text, c.has) || (c.lacks != "" && strings.Contains(text, c.lacks)) {
-			t.Errorf("the %s reads %s", role, text)
-		}
-	}
-}
-
 func TestTheListIsNarrowedSortedAndPaged(t *testing.T) {
 	s := newSite(t)
 	// 40 more of ours, laid 1980 to 2019, of which one is estimated.

@@ -162,7 +162,11 @@ func todayCallbacks(r *Request, t *service.Today) views.TodayPart {
 		}
 		row := views.NewRow(views.Cell{Value: address, URL: callbackURL(c.ID)}, said, c.LearnedOn, ringBack(c))
 		if money {
-			row.Cells = append(row.Cells, views.Cell{Value: units.Money(c.Cost)})
+			cost := views.Cell{Value: views.Say("today.cost.none")}
+			if c.Cost != 0 {
+				cost.Value = units.Money(c.Cost)
+			}
+			row.Cells = append(row.Cells, cost)
 		}
 		part.Table.Rows = append(part.Table.Rows, row)
 	}
@@ -249,7 +253,7 @@ func (s *Server) todayOwed(r *Request) (views.TodayPart, error) {
 }
 
 func todayPromises(t *service.Today) views.TodayPart {
-	part := views.TodayPart{Lead: promiseDates(t), More: views.Say("today.more.promises").Link("all", "/promises"),
+	part := views.TodayPart{More: views.Say("today.more.promises").Link("all", "/promises"),
 		Table: views.Table{ID: "promises", Stacks: true, Caption: views.Say("today.part.promises"), Empty: views.Say("today.none.promises"),
 			Columns: []views.Column{{Head: views.Say("today.address")}, {Head: views.Say("today.promise")}, {Head: views.Say("today.what")}, {Head: views.Say("today.on")}}}}
 	row := func(p service.PromiseRow, what views.Phrase, on any) {
@@ -260,6 +264,9 @@ func todayPromises(t *service.Today) views.TodayPart {
 	}
 	for _, p := range t.Ending[:min(len(t.Ending), 8)] {
 		row(p, views.Say("today.what.ending"), p.EndsOn)
+	}
+	if len(part.Table.Rows) > 0 {
+		part.Lead = promiseDates(t)
 	}
 	return part
 }
