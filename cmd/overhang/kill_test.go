@@ -99,14 +99,22 @@ func TestKillDuringEdits(t *testing.T) {
 	said, changes := 0, 0
 	for range kills {
 		cmd, out := start(t, "editor", path)
-		stop := time.AfterFunc(time.Duration(20+random.IntN(120))*time.Millisecond, func() { _ = cmd.Process.Kill() })
+		// The clock starts with the first change, however long a busy machine takes
+		// to start the process.
+		var stop *time.Timer
 		for out.Scan() {
+			if stop == nil {
+				stop = time.AfterFunc(time.Duration(random.IntN(120))*time.Millisecond, func() { _ = cmd.Process.Kill() })
+			}
 			n, err := strconv.Atoi(out.Text())
 			if err != nil {
 				t.Fatalf("the editor said %q", out.Text())
 			}
 			said = n
 			changes++
+		}
+		if stop == nil {
+			t.Fatal("the editor ended before it changed anything")
 		}
 		stop.Stop()
 		_ = cmd.Wait()
