@@ -67,7 +67,7 @@ type laid struct {
 }
 
 func (c Covering) read() (laid, []Warning, error) {
-	r := reader{field: "covering."}
+	r := units.Reader{Field: "covering."}
 	out := laid{bundlesPerSquare: math.NaN(), shinglesPerSquare: math.NaN()}
 	if c.Format != "" {
 		i := slices.IndexFunc(formats, func(f Format) bool { return f.Key == c.Format })
@@ -76,11 +76,11 @@ func (c Covering) read() (laid, []Warning, error) {
 		}
 		out.format = formats[i]
 	}
-	perSquare := r.one(0.5, 20, quantity{"bundles_per_square", c.BundlesPerSquare, 1})
-	covers := r.one(0.3, 20, quantity{"bundle_covers_ft2", c.BundleCoversFt2, float64(units.SquareFoot)}, quantity{"bundle_covers_m2", c.BundleCoversM2, 1})
+	perSquare := r.One(0.5, 20, units.Alternative{Field: "bundles_per_square", Value: c.BundlesPerSquare, Unit: 1})
+	covers := r.One(0.3, 20, units.Alternative{Field: "bundle_covers_ft2", Value: c.BundleCoversFt2, Unit: float64(units.SquareFoot)}, units.Alternative{Field: "bundle_covers_m2", Value: c.BundleCoversM2, Unit: 1})
 	switch {
 	case !math.IsNaN(perSquare) && !math.IsNaN(covers):
-		r.refuse("bundle_covers", "give either bundles_per_square or what a bundle covers, not both")
+		r.Refuse("bundle_covers", "give either bundles_per_square or what a bundle covers, not both")
 	case !math.IsNaN(perSquare):
 		out.bundlesPerSquare = perSquare
 	case !math.IsNaN(covers):
@@ -88,11 +88,11 @@ func (c Covering) read() (laid, []Warning, error) {
 	case out.format.BundlesPerSquare > 0:
 		out.bundlesPerSquare = out.format.BundlesPerSquare
 	}
-	inSquare := r.one(10, 1000, quantity{"shingles_per_square", c.ShinglesPerSquare, 1})
-	inBundle := r.one(1, 500, quantity{"shingles_per_bundle", c.ShinglesPerBundle, 1})
+	inSquare := r.One(10, 1000, units.Alternative{Field: "shingles_per_square", Value: c.ShinglesPerSquare, Unit: 1})
+	inBundle := r.One(1, 500, units.Alternative{Field: "shingles_per_bundle", Value: c.ShinglesPerBundle, Unit: 1})
 	switch {
 	case !math.IsNaN(inSquare) && !math.IsNaN(inBundle):
-		r.refuse("shingles_per_bundle", "give either shingles_per_square or shingles_per_bundle, not both")
+		r.Refuse("shingles_per_bundle", "give either shingles_per_square or shingles_per_bundle, not both")
 	case !math.IsNaN(inSquare):
 		out.shinglesPerSquare = inSquare
 	case !math.IsNaN(inBundle):
@@ -102,7 +102,7 @@ func (c Covering) read() (laid, []Warning, error) {
 	}
 	if c.NailsPerShingle != nil {
 		if *c.NailsPerShingle < 2 || *c.NailsPerShingle > 12 {
-			r.refuse("nails_per_shingle", "must lie between 2 and 12")
+			r.Refuse("nails_per_shingle", "must lie between 2 and 12")
 		}
 		out.nails = *c.NailsPerShingle
 	}
@@ -114,7 +114,7 @@ func (c Covering) read() (laid, []Warning, error) {
 			Says: fmt.Sprintf("%.4g shingles to the square is not what this format lays, %.4g: count a bundle and measure what is to the weather.", out.shinglesPerSquare, own),
 		})
 	}
-	return out, warnings, r.err
+	return out, warnings, r.Err
 }
 
 // missing names the fields that would settle bundles and nails.

@@ -165,20 +165,20 @@ type plane struct {
 // rule, what cannot be: slopes over 36:12, areas and lengths not above nought,
 // two units or two ways for one thing, a roof without a slope.
 func TakeOff(in Input) (Result, error) {
-	r := reader{}
-	waste := r.one(0, 0.5, quantity{"waste_share", in.WasteShare, 1})
-	roll := r.one(1, 1000, quantity{"underlayment_roll_ft2", in.UnderlaymentRollFt2, float64(units.SquareFoot)}, quantity{"underlayment_roll_m2", in.UnderlaymentRollM2, 1})
-	piece := r.one(0.5, 20, quantity{"drip_edge_piece_ft", in.DripEdgePieceFt, float64(units.Foot)}, quantity{"drip_edge_piece_m", in.DripEdgePieceM, 1})
+	r := units.Reader{}
+	waste := r.One(0, 0.5, units.Alternative{Field: "waste_share", Value: in.WasteShare, Unit: 1})
+	roll := r.One(1, 1000, units.Alternative{Field: "underlayment_roll_ft2", Value: in.UnderlaymentRollFt2, Unit: float64(units.SquareFoot)}, units.Alternative{Field: "underlayment_roll_m2", Value: in.UnderlaymentRollM2, Unit: 1})
+	piece := r.One(0.5, 20, units.Alternative{Field: "drip_edge_piece_ft", Value: in.DripEdgePieceFt, Unit: float64(units.Foot)}, units.Alternative{Field: "drip_edge_piece_m", Value: in.DripEdgePieceM, Unit: 1})
 	switch in.Units {
 	case "", units.US, units.Metric:
 	default:
-		r.refuse("units", "must be us, metric or left out")
+		r.Refuse("units", "must be us, metric or left out")
 	}
 	if len(in.Slopes) == 0 {
-		r.refuse("slopes", "give at least one")
+		r.Refuse("slopes", "give at least one")
 	}
-	if r.err != nil {
-		return Result{}, r.err
+	if r.Err != nil {
+		return Result{}, r.Err
 	}
 	covering, warnings, err := in.Covering.read()
 	if err != nil {
@@ -223,14 +223,14 @@ const (
 )
 
 func (s Slope) read(field string, res *Result) (plane, error) {
-	r := reader{field: field + "."}
+	r := units.Reader{Field: field + "."}
 	p := plane{layers: -1}
-	p.pitch = r.one(0, mostRise/12.0, quantity{"rise_in_12", s.RiseIn12, 1.0 / 12})
-	plan := r.one(leastSize, mostArea, quantity{"plan_area_ft2", s.PlanAreaFt2, float64(units.SquareFoot)}, quantity{"plan_area_m2", s.PlanAreaM2, 1})
-	p.eave = r.one(leastSize, mostRun, quantity{"length_ft", s.LengthFt, float64(units.Foot)}, quantity{"length_m", s.LengthM, 1})
-	rafter := r.one(leastSize, mostRun, quantity{"rafter_ft", s.RafterFt, float64(units.Foot)}, quantity{"rafter_m", s.RafterM, 1})
+	p.pitch = r.One(0, mostRise/12.0, units.Alternative{Field: "rise_in_12", Value: s.RiseIn12, Unit: 1.0 / 12})
+	plan := r.One(leastSize, mostArea, units.Alternative{Field: "plan_area_ft2", Value: s.PlanAreaFt2, Unit: float64(units.SquareFoot)}, units.Alternative{Field: "plan_area_m2", Value: s.PlanAreaM2, Unit: 1})
+	p.eave = r.One(leastSize, mostRun, units.Alternative{Field: "length_ft", Value: s.LengthFt, Unit: float64(units.Foot)}, units.Alternative{Field: "length_m", Value: s.LengthM, Unit: 1})
+	rafter := r.One(leastSize, mostRun, units.Alternative{Field: "rafter_ft", Value: s.RafterFt, Unit: float64(units.Foot)}, units.Alternative{Field: "rafter_m", Value: s.RafterM, Unit: 1})
 	if !math.IsNaN(plan) && !math.IsNaN(rafter) {
-		r.refuse("rafter", "give either a plan area, or a length and a rafter, not both")
+		r.Refuse("rafter", "give either a plan area, or a length and a rafter, not both")
 	}
 	if !math.IsNaN(plan) {
 		p.area = plan * SlopeFactor(units.Pitch(p.pitch)) // not known without the pitch
@@ -274,7 +274,7 @@ func (s Slope) read(field string, res *Result) (plane, error) {
 	case rise > steepRise*(1+slack):
 		warn("very_steep", "steeper than 20:12 the fastening is special in older editions of IRC R905.2.6; newer draw the line at 21:12 (from memory). Take the maker's sheet.")
 	}
-	return p, r.err
+	return p, r.Err
 }
 
 // nailsPerShingle gives the maker's own number, or 4 to a strip, the fewest of
@@ -362,23 +362,23 @@ func (res *Result) runs(runs []Run, starterOnRakes bool, piece float64) error {
 }
 
 func (run Run) read(field string) (float64, error) {
-	r := reader{field: field + "."}
-	length := r.one(0, mostRun, quantity{"length_ft", run.LengthFt, float64(units.Foot)}, quantity{"length_m", run.LengthM, 1})
-	common := r.one(0, mostRun, quantity{"common_run_ft", run.CommonRunFt, float64(units.Foot)}, quantity{"common_run_m", run.CommonRunM, 1})
-	pitch := units.Pitch(r.one(0, mostRise/12.0, quantity{"rise_in_12", run.RiseIn12, 1.0 / 12}))
+	r := units.Reader{Field: field + "."}
+	length := r.One(0, mostRun, units.Alternative{Field: "length_ft", Value: run.LengthFt, Unit: float64(units.Foot)}, units.Alternative{Field: "length_m", Value: run.LengthM, Unit: 1})
+	common := r.One(0, mostRun, units.Alternative{Field: "common_run_ft", Value: run.CommonRunFt, Unit: float64(units.Foot)}, units.Alternative{Field: "common_run_m", Value: run.CommonRunM, Unit: 1})
+	pitch := units.Pitch(r.One(0, mostRise/12.0, units.Alternative{Field: "rise_in_12", Value: run.RiseIn12, Unit: 1.0 / 12}))
 	level := run.Kind == "eave" || run.Kind == "ridge"
 	switch {
 	case !math.IsNaN(common) && level:
-		r.refuse("common_run", "an eave or ridge is level: give its length")
+		r.Refuse("common_run", "an eave or ridge is level: give its length")
 	case !math.IsNaN(common) && !math.IsNaN(length):
-		r.refuse("common_run", "give either a length or a common run, not both")
+		r.Refuse("common_run", "give either a length or a common run, not both")
 	case math.IsNaN(common):
 	case run.Kind == "rake":
 		length = common * SlopeFactor(pitch)
 	default:
 		length = common * HipFactor(pitch)
 	}
-	return length, r.err
+	return length, r.Err
 }
 
 // up rounds to whole pieces; a hair over a whole number is that number.

@@ -164,3 +164,41 @@ func TestDateRoundTrips(t *testing.T) {
 		}
 	})
 }
+
+func TestAlternatives(t *testing.T) {
+	v := func(x float64) *float64 { return &x }
+	foot := Alternative{Field: "length_ft", Unit: float64(Foot)}
+	metre := Alternative{Field: "length_m", Unit: 1}
+	for _, c := range []struct {
+		feet, metres *float64
+		want         float64
+		refusal      string
+	}{
+		{nil, nil, math.NaN(), ""},
+		{v(10), nil, 3.048, ""},
+		{nil, v(3), 3, ""},
+		{v(10), v(3), 0, "slopes[0].length_m: give either length_ft or length_m, not both"},
+		{v(-1), nil, 0, "slopes[0].length_ft: -1 is too small: must be at least 3.281"},
+		{v(1000), nil, 0, "slopes[0].length_ft: 1000 is too large: must be at most 328.1"},
+		{nil, v(math.NaN()), 0, "slopes[0].length_m: must be a number"},
+		{nil, v(math.Inf(1)), 0, "slopes[0].length_m: must be a number"},
+	} {
+		foot.Value, metre.Value = c.feet, c.metres
+		r := Reader{Field: "slopes[0]."}
+		got := r.One(1, 100, foot, metre)
+		switch {
+		case c.refusal != "":
+			if r.Err == nil || r.Err.Error() != c.refusal {
+				t.Errorf("got %v, want %q", r.Err, c.refusal)
+			}
+		case r.Err != nil || (math.Abs(got-c.want) > 1e-12 && !(math.IsNaN(got) && math.IsNaN(c.want))):
+			t.Errorf("got %v, %v, want %v", got, r.Err, c.want)
+		}
+	}
+	r := Reader{}
+	r.Refuse("a", "first")
+	r.Refuse("b", "second")
+	if r.Err.Error() != "a: first" {
+		t.Errorf("the refusal kept is %v", r.Err)
+	}
+}

@@ -164,22 +164,22 @@ type opening struct {
 }
 
 func (o Opening) read(field string) (opening, OpeningResult, error) {
-	r := reader{field: field + "."}
+	r := units.Reader{Field: field + "."}
 	known := slices.Contains([]Kind{Box, Turbine, Ridge, Gable, SoffitStrip, SoffitPanel, DripEdgeVent, Powered}, o.Kind)
 	if !known {
 		return opening{}, OpeningResult{}, fmt.Errorf("%s.kind %q: must be box, turbine, ridge, gable, soffit_strip, soffit_panel, drip_edge_vent or powered", field, o.Kind)
 	}
 	const most = 1e6
-	run := r.one(0, most, quantity{"length_ft", o.LengthFt, float64(units.Foot)}, quantity{"length_m", o.LengthM, 1})
-	grossSize := r.one(0, most, quantity{"gross_in2", o.GrossIn2, float64(units.SquareInch)}, quantity{"gross_cm2", o.GrossCm2, float64(units.SquareCentimetre)})
-	panelArea := r.one(0, most, quantity{"panel_area_ft2", o.PanelAreaFt2, float64(units.SquareFoot)}, quantity{"panel_area_m2", o.PanelAreaM2, 1})
-	netEach := r.one(0, most, quantity{"net_each_in2", o.NetEachIn2, float64(units.SquareInch)}, quantity{"net_each_cm2", o.NetEachCm2, float64(units.SquareCentimetre)})
-	netPer := r.one(0, most, quantity{"net_per_ft_in2", o.NetPerFtIn2, float64(units.SquareInch) / float64(units.Foot)}, quantity{"net_per_m_cm2", o.NetPerMCm2, float64(units.SquareCentimetre)})
-	netShare := r.one(0, 1, quantity{"net_share", o.NetShare, 1})
-	blocked := r.one(0, 1, quantity{"blocked_share", o.BlockedShare, 1})
+	run := r.One(0, most, units.Alternative{Field: "length_ft", Value: o.LengthFt, Unit: float64(units.Foot)}, units.Alternative{Field: "length_m", Value: o.LengthM, Unit: 1})
+	grossSize := r.One(0, most, units.Alternative{Field: "gross_in2", Value: o.GrossIn2, Unit: float64(units.SquareInch)}, units.Alternative{Field: "gross_cm2", Value: o.GrossCm2, Unit: float64(units.SquareCentimetre)})
+	panelArea := r.One(0, most, units.Alternative{Field: "panel_area_ft2", Value: o.PanelAreaFt2, Unit: float64(units.SquareFoot)}, units.Alternative{Field: "panel_area_m2", Value: o.PanelAreaM2, Unit: 1})
+	netEach := r.One(0, most, units.Alternative{Field: "net_each_in2", Value: o.NetEachIn2, Unit: float64(units.SquareInch)}, units.Alternative{Field: "net_each_cm2", Value: o.NetEachCm2, Unit: float64(units.SquareCentimetre)})
+	netPer := r.One(0, most, units.Alternative{Field: "net_per_ft_in2", Value: o.NetPerFtIn2, Unit: float64(units.SquareInch) / float64(units.Foot)}, units.Alternative{Field: "net_per_m_cm2", Value: o.NetPerMCm2, Unit: float64(units.SquareCentimetre)})
+	netShare := r.One(0, 1, units.Alternative{Field: "net_share", Value: o.NetShare, Unit: 1})
+	blocked := r.One(0, 1, units.Alternative{Field: "blocked_share", Value: o.BlockedShare, Unit: 1})
 	out := opening{kind: o.Kind, powered: o.Powered || o.Kind == Powered, unlooked: math.IsNaN(blocked)}
-	out.belowRidge = r.one(0, most, quantity{"below_ridge_ft", o.BelowRidgeFt, float64(units.Foot)}, quantity{"below_ridge_m", o.BelowRidgeM, 1})
-	out.aboveEave = r.one(0, most, quantity{"above_eave_ft", o.AboveEaveFt, float64(units.Foot)}, quantity{"above_eave_m", o.AboveEaveM, 1})
+	out.belowRidge = r.One(0, most, units.Alternative{Field: "below_ridge_ft", Value: o.BelowRidgeFt, Unit: float64(units.Foot)}, units.Alternative{Field: "below_ridge_m", Value: o.BelowRidgeM, Unit: 1})
+	out.aboveEave = r.One(0, most, units.Alternative{Field: "above_eave_ft", Value: o.AboveEaveFt, Unit: float64(units.Foot)}, units.Alternative{Field: "above_eave_m", Value: o.AboveEaveM, Unit: 1})
 
 	how, size := each, math.NaN()
 	for _, w := range []struct {
@@ -190,7 +190,7 @@ func (o Opening) read(field string) (opening, OpeningResult, error) {
 			continue
 		}
 		if how != each {
-			r.refuse("length, gross, panel_area", "give one of them, not several")
+			r.Refuse("length, gross, panel_area", "give one of them, not several")
 		}
 		how, size = w.how, w.size
 	}
@@ -198,19 +198,19 @@ func (o Opening) read(field string) (opening, OpeningResult, error) {
 		how = length // a run that nobody has measured
 	}
 	if !math.IsNaN(netEach) && (how == length || how == panel) {
-		r.refuse("net_each", "goes with a count, not with a length or panel area")
+		r.Refuse("net_each", "goes with a count, not with a length or panel area")
 	}
 	if !math.IsNaN(netPer) && how != length {
-		r.refuse("net_per_ft, net_per_m", "goes with a length")
+		r.Refuse("net_per_ft, net_per_m", "goes with a length")
 	}
 	if !math.IsNaN(netShare) && how != gross && how != panel {
-		r.refuse("net_share", "goes with a gross size or a panel area")
+		r.Refuse("net_share", "goes with a gross size or a panel area")
 	}
 
 	count := anything
 	switch {
 	case o.Count != nil && (*o.Count < 0 || *o.Count > 10_000):
-		r.refuse("count", "must lie between 0 and 10,000")
+		r.Refuse("count", "must lie between 0 and 10,000")
 	case o.Count != nil:
 		count = exactly(float64(*o.Count))
 	case how == length || how == panel:
@@ -245,7 +245,7 @@ func (o Opening) read(field string) (opening, OpeningResult, error) {
 		fitted = fitted.of(exactly(size))
 	}
 	if how == gross && !math.IsNaN(grossSize) && !math.IsNaN(netEach) && netEach > grossSize*(1+slack) {
-		r.refuse("net_each", "is larger than the gross size")
+		r.Refuse("net_each", "is larger than the gross size")
 	}
 	share := 0.0
 	if !out.unlooked {
@@ -270,7 +270,7 @@ func (o Opening) read(field string) (opening, OpeningResult, error) {
 			out.declared = anywhere
 		}
 	default:
-		r.refuse("height", "must be low, high, other or left out")
+		r.Refuse("height", "must be low, high, other or left out")
 	}
 	switch out.declared {
 	case low:
@@ -281,7 +281,7 @@ func (o Opening) read(field string) (opening, OpeningResult, error) {
 		res.Height = Other
 	}
 	res.Net, res.Blocked = out.net.bounds(), out.blocked.bounds()
-	return out, res, r.err
+	return out, res, r.Err
 }
 
 // threeFeet is the line that the American rules draw, 914 mm in their metric

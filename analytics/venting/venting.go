@@ -194,11 +194,11 @@ func share(a, b float64) float64 {
 }
 
 func (in Input) read() (attic, Result, error) {
-	r := reader{}
+	r := units.Reader{}
 	a := attic{looked: in.Openings != nil, framing: in.FramingConflict, system: in.Units}
-	a.plan = r.one(leastArea, mostArea, quantity{"plan_area_ft2", in.PlanAreaFt2, float64(units.SquareFoot)}, quantity{"plan_area_m2", in.PlanAreaM2, 1})
-	a.ceiling = r.one(leastArea, mostArea, quantity{"insulated_ceiling_area_ft2", in.CeilingAreaFt2, float64(units.SquareFoot)}, quantity{"insulated_ceiling_area_m2", in.CeilingAreaM2, 1})
-	a.rise = r.one(0, 3, quantity{"rise_in_12", in.RiseIn12, 1.0 / 12})
+	a.plan = r.One(leastArea, mostArea, units.Alternative{Field: "plan_area_ft2", Value: in.PlanAreaFt2, Unit: float64(units.SquareFoot)}, units.Alternative{Field: "plan_area_m2", Value: in.PlanAreaM2, Unit: 1})
+	a.ceiling = r.One(leastArea, mostArea, units.Alternative{Field: "insulated_ceiling_area_ft2", Value: in.CeilingAreaFt2, Unit: float64(units.SquareFoot)}, units.Alternative{Field: "insulated_ceiling_area_m2", Value: in.CeilingAreaM2, Unit: 1})
+	a.rise = r.One(0, 3, units.Alternative{Field: "rise_in_12", Value: in.RiseIn12, Unit: 1.0 / 12})
 	switch {
 	case math.IsNaN(a.plan) && !math.IsNaN(a.ceiling):
 		a.plan, a.swapped = a.ceiling, "plan_area"
@@ -216,13 +216,13 @@ func (in Input) read() (attic, Result, error) {
 	case "":
 		a.retarderMissed = append(a.retarderMissed, "vapour_retarder_class")
 	default:
-		r.refuse("vapour_retarder_class", "must be I, II, III, none or left out")
+		r.Refuse("vapour_retarder_class", "must be I, II, III, none or left out")
 	}
 	switch z := in.ClimateZone; {
 	case z == "":
 		a.retarderMissed = append(a.retarderMissed, "climate_zone")
 	case z[0] < '1' || z[0] > '8' || len(z) > 2 || (len(z) == 2 && !strings.Contains("ABC", z[1:])):
-		r.refuse("climate_zone", "must be 1 to 8, with or without a letter A, B or C, such as 6A")
+		r.Refuse("climate_zone", "must be 1 to 8, with or without a letter A, B or C, such as 6A")
 	default:
 		a.cold = is(z[0] >= '6')
 	}
@@ -231,10 +231,10 @@ func (in Input) read() (attic, Result, error) {
 		a.system = units.US
 	case units.US, units.Metric:
 	default:
-		r.refuse("units", "must be us, metric or left out")
+		r.Refuse("units", "must be us, metric or left out")
 	}
-	if r.err != nil {
-		return attic{}, Result{}, r.err
+	if r.Err != nil {
+		return attic{}, Result{}, r.Err
 	}
 	res := Result{Rules: []RuleResult{}, Openings: []OpeningResult{}}
 	for i, o := range in.Openings {
