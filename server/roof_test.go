@@ -167,3 +167,16 @@ func TestASearchThatFindsSeveral(t *testing.T) {
 		}
 	}
 }
+
+// A change of a measure is told with its fractions, as the page writes them.
+func TestAChangedPitchIsTold(t *testing.T) {
+	s := newSite(t)
+	owner := s.as(models.Owner)
+	for _, pitch := range []string{"6", "4"} {
+		version, _ := owner.get("/roofs/1/edit").want(http.StatusOK).page().Find(`input[name="version"]`).Attr("value")
+		owner.post("/roofs/1", url.Values{"version": {version}, "laid_on": {"2015-08-03"}, "ours": {"yes"}, "covering_id": {"1"}, "pitch": {pitch}}).leads("/roofs/1")
+	}
+	if text := owner.get("/roofs/1").want(http.StatusOK).text("main"); !strings.Contains(text, "from 6:12 to 4:12") {
+		t.Errorf("the change reads %s", text)
+	}
+}

@@ -755,17 +755,23 @@ func (s *Server) recordVisit(r *Request) error {
 	if err != nil {
 		return err
 	}
+	return s.saveVisit(r, file, p, p.Record)
+}
+
+// saveVisit saves what was found, or shows the page again with its form where it
+// was refused. A page without the form has nothing to show again.
+func (s *Server) saveVisit(r *Request, file *service.VisitFile, page views.Page, form *views.Form) error {
 	v, findings, err := readVisit(r, file)
 	if err == nil {
 		err = s.service.RecordVisit(r.ctx, r.Actor, v, findings)
 	}
-	if err != nil {
-		if p.Record == nil {
-			return err
-		}
-		return r.Refused(p, p.Record, err)
+	switch {
+	case err == nil:
+		return r.Redirect(visitURL(v.ID), views.Say("visit.saved", "address", file.Address.Line(), "on", v.DoneOn))
+	case form == nil:
+		return err
 	}
-	return r.Redirect(visitURL(v.ID), views.Say("visit.saved", "address", file.Address.Line(), "on", v.DoneOn))
+	return r.Refused(page, form, err)
 }
 
 func (s *Server) moveVisit(r *Request) error {
@@ -859,14 +865,7 @@ func (s *Server) recordNewVisit(r *Request) error {
 	if err != nil {
 		return err
 	}
-	v, findings, err := readVisit(r, file)
-	if err == nil {
-		err = s.service.RecordVisit(r.ctx, r.Actor, v, findings)
-	}
-	if err != nil {
-		return r.Refused(p, p.Record, err)
-	}
-	return r.Redirect(visitURL(v.ID), views.Say("visit.saved", "address", file.Address.Line(), "on", v.DoneOn))
+	return s.saveVisit(r, file, p, p.Record)
 }
 
 func (s *Server) bookNewVisit(r *Request) error {

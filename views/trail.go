@@ -74,7 +74,7 @@ func (l TrailLine) event() Event {
 			break
 		}
 		name := Term("column", f.Column)
-		if from, to := readable(f.From), readable(f.To); l.Action == "added" || reflect.DeepEqual(from, to) { // a secret says nothing twice
+		if from, to := Readable(f.From), Readable(f.To); l.Action == "added" || reflect.DeepEqual(from, to) { // a secret says nothing twice
 			parts = append(parts, Say("changes.value", "column", name, "to", to))
 		} else {
 			parts = append(parts, Say("changes.fromto", "column", name, "from", from, "to", to))
@@ -104,10 +104,15 @@ func recordURL(kind string, id int64) string {
 	return ""
 }
 
-// readable makes a value of any record's field one that a page can write.
-func readable(v any) any {
+// Readable makes a value of any record's field one that a page can write.
+func Readable(v any) any {
 	switch v := v.(type) {
-	case nil, units.Money, units.Date, units.Length, units.Area, units.Pitch, time.Time:
+	case units.Date:
+		if v.IsZero() {
+			return nil
+		}
+		return v
+	case nil, units.Money, units.Length, units.Area, units.Pitch, time.Time:
 		return v
 	case bool:
 		if v {
@@ -122,7 +127,7 @@ func readable(v any) any {
 		if r.IsNil() {
 			return nil
 		}
-		return readable(r.Elem().Interface())
+		return Readable(r.Elem().Interface())
 	case reflect.String:
 		if r.String() == "" {
 			return nil

@@ -69,14 +69,16 @@ func (s *Service) Trail(ctx context.Context, a Actor, record string, page store.
 	out := make([]TrailEntry, len(entries))
 	for i, e := range entries {
 		out[i].AuditEntry = e
-		if out[i].Fields, err = trailFields(e); err != nil {
+		if out[i].Fields, err = TrailFields(e); err != nil {
 			return nil, 0, err
 		}
 	}
 	return out, total, nil
 }
 
-func trailFields(e models.AuditEntry) ([]TrailField, error) {
+// TrailFields reads what an entry of the audit trail changed, in the order of
+// the columns.
+func TrailFields(e models.AuditEntry) ([]TrailField, error) {
 	if e.Changes == "" {
 		return nil, nil
 	}

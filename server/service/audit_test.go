@@ -39,12 +39,12 @@ func TestTrailValues(t *testing.T) {
 		{"roof", "a column that is gone", `"x"`, "x"},
 		{"a record that is gone", "name", "7", 7.0},
 	} {
-		fields, err := trailFields(models.AuditEntry{Record: c.record, Changes: `{"` + c.column + `":[null,` + c.kept + `]}`})
+		fields, err := TrailFields(models.AuditEntry{Record: c.record, Changes: `{"` + c.column + `":[null,` + c.kept + `]}`})
 		if err != nil || len(fields) != 1 || fields[0].Column != c.column || fields[0].From != nil || fields[0].To != c.want {
 			t.Errorf("%s %s is read as %#v, %v; want %#v", c.record, c.column, fields, err, c.want)
 		}
 	}
-	if _, err := trailFields(models.AuditEntry{Record: "roof", Changes: "{"}); err == nil {
+	if _, err := TrailFields(models.AuditEntry{Record: "roof", Changes: "{"}); err == nil {
 		t.Error("an entry that is broken is read")
 	}
 	if v := trailValue(nil, json.RawMessage("{")); v != "{" {
