@@ -7,7 +7,6 @@ import (
 	"sort"
 
 	"gonum.org/v1/gonum/dsp/fourier"
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Count is how many claims come: Poisson with that mean, or negative binomial
@@ -162,5 +161,8 @@ func (l logNormal) limited(u float64) float64 {
 		return math.Min(u, l.mean)
 	}
 	z := (math.Log(u) - l.mu) / l.sigma
-	return l.mean*distuv.UnitNormal.CDF(z-l.sigma) + u*distuv.UnitNormal.CDF(-z)
+	return l.mean*normalBelow(z-l.sigma) + u*normalBelow(-z)
 }
+
+// normalBelow is the chance that a standard normal lies below z.
+func normalBelow(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }

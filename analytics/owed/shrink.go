@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"gonum.org/v1/gonum/stat/distuv"
+	"gonum.org/v1/gonum/mathext"
 )
 
 // Group is a count and the time in which it came about. A count may be a
@@ -156,10 +156,10 @@ func gammaQuantile(mean, sd, p float64) float64 {
 	}
 	shape := (mean / sd) * (mean / sd)
 	if shape > 1e6 { // indistinguishable from the normal
-		return math.Max(0, mean+sd*distuv.UnitNormal.Quantile(p))
+		return math.Max(0, mean+sd*mathext.NormalQuantile(p))
 	}
 	if shape < 1e-3 { // all but nothing lies above nought
 		return 0
 	}
-	return distuv.Gamma{Alpha: shape, Beta: shape / mean}.Quantile(p)
+	return mathext.GammaIncRegInv(shape, p) * mean / shape
 }
