@@ -10,13 +10,13 @@ import (
 )
 
 // Verdict is what can be said of a rule.
-type Verdict string
+type Verdict = units.Verdict
 
 // The verdicts.
 const (
-	Passes   Verdict = "passes"
-	Fails    Verdict = "fails"
-	NotKnown Verdict = "not known"
+	Passes   = units.Passes
+	Fails    = units.Fails
+	NotKnown = units.NotKnown
 )
 
 // Input is one attic space. Of each pair of fields that differ only by unit at
