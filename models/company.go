@@ -33,33 +33,36 @@ func (c *Company) Validate() error {
 	return k.err()
 }
 
-// The codes and editions that ventilation is judged by.
-var VentilationCodes = []string{"irc_2006", "irc_2012", "irc_2015", "irc_2018", "irc_2021", "irc_2024", "nbc_2015"}
-
 // Branch is one office of the company with its settings.
 type Branch struct {
 	Row
-	Name             string       `json:"name"`
-	Lat              *float64     `json:"lat"`
-	Lon              *float64     `json:"lon"`
-	Units            units.System `json:"units"`
-	VentilationCode  string       `json:"ventilation_code"`
-	ClimateZone      string       `json:"climate_zone"`
-	ClimateStation   string       `json:"climate_station"`
-	SeasonFrom       string       `json:"season_from"` // MM-DD, first day that crews are on roofs
-	SeasonTo         string       `json:"season_to"`
-	LabourRate       units.Money  `json:"labour_rate"`        // an hour, burdened
-	TaxRate          float64      `json:"tax_rate"`           // share, 0.05 is five in a hundred
-	DiscountRate     float64      `json:"discount_rate"`      // share a year
-	FiscalYearStart  int          `json:"fiscal_year_start"`  // month, 1 to 12
-	TimeZone         string       `json:"time_zone"`          // IANA name
-	Language         string       `json:"language"`           // of the pages
-	Currency         string       `json:"currency"`           // sign before an amount
-	VisitsPerDay     int          `json:"visits_per_day"`     // most check-ups in one person's day
-	CheckupEveryMths int          `json:"checkup_every_mths"` // months between gutter and roof check-ups
-	StormLookDays    int          `json:"storm_look_days"`    // days within which a crossed roof is looked at
-	NeighbourRadius  units.Length `json:"neighbour_radius"`   // how far round our roofs neighbours are called on
-	StandingLagYears float64      `json:"standing_lag_years"` // mean years that a worn-out covering still lies there
+	Name              string       `json:"name"`
+	Lat               *float64     `json:"lat"`
+	Lon               *float64     `json:"lon"`
+	Units             units.System `json:"units"`
+	BuildingCode      string       `json:"building_code"`       // key of the edition that the town has adopted, of units.Editions
+	HighVentsThere    bool         `json:"high_vents_there"`    // the share of high vents is read as one of the area there, not of the area asked for
+	OneCondition      bool         `json:"one_condition"`       // IRC from 2018 on: one condition is read as enough for 1/300
+	NoQuarters        bool         `json:"no_quarters"`         // NBC and OBC: no quarters at top and bottom are read as asked for
+	SteepEavesRemoved bool         `json:"steep_eaves_removed"` // IRC 2024: the 36 in of steep eaves are read as removed
+	HighWind          bool         `json:"high_wind"`           // where six nails a shingle are asked for
+	DesignRain        *float64     `json:"design_rain"`         // mm an hour over five minutes, that gutters should take
+	ClimateZone       string       `json:"climate_zone"`
+	ClimateStation    string       `json:"climate_station"`
+	SeasonFrom        string       `json:"season_from"` // MM-DD, first day that crews are on roofs
+	SeasonTo          string       `json:"season_to"`
+	LabourRate        units.Money  `json:"labour_rate"`        // an hour, burdened
+	TaxRate           float64      `json:"tax_rate"`           // share, 0.05 is five in a hundred
+	DiscountRate      float64      `json:"discount_rate"`      // share a year
+	FiscalYearStart   int          `json:"fiscal_year_start"`  // month, 1 to 12
+	TimeZone          string       `json:"time_zone"`          // IANA name
+	Language          string       `json:"language"`           // of the pages
+	Currency          string       `json:"currency"`           // sign before an amount
+	VisitsPerDay      int          `json:"visits_per_day"`     // most check-ups in one person's day
+	CheckupEveryMths  int          `json:"checkup_every_mths"` // months between gutter and roof check-ups
+	StormLookDays     int          `json:"storm_look_days"`    // days within which a crossed roof is looked at
+	NeighbourRadius   units.Length `json:"neighbour_radius"`   // how far round our roofs neighbours are called on
+	StandingLagYears  float64      `json:"standing_lag_years"` // mean years that a worn-out covering still lies there
 }
 
 // Noun is "branch".
@@ -73,8 +76,9 @@ func (b *Branch) Validate() error {
 	k.required("name", b.Name)
 	k.position(b.Lat, b.Lon)
 	k.that(b.Units == units.US || b.Units == units.Metric, "units", b.Units, "must be us or metric")
-	k.required("ventilation_code", b.VentilationCode)
-	k.among("ventilation_code", b.VentilationCode, VentilationCodes)
+	k.required("building_code", b.BuildingCode)
+	k.among("building_code", b.BuildingCode, units.EditionKeys())
+	number(&k, "design_rain", b.DesignRain, 1, 600)
 	k.that(monthDay.MatchString(b.SeasonFrom), "season_from", b.SeasonFrom, "write month-day, such as 04-15")
 	k.that(monthDay.MatchString(b.SeasonTo), "season_to", b.SeasonTo, "write month-day, such as 11-15")
 	k.that(b.SeasonTo > b.SeasonFrom, "season_to", b.SeasonTo, "must come after the season's first day (%s)", b.SeasonFrom)

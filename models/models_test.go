@@ -26,7 +26,7 @@ func ptr[T any](v T) *T { return &v }
 var sound = map[string]func() Record{
 	"company": func() Record { return &Company{Name: "Northlap Roofing", RingBackHours: 4} },
 	"branch": func() Record {
-		return &Branch{Name: "Main", Units: units.US, VentilationCode: "irc_2021", SeasonFrom: "04-15", SeasonTo: "11-15",
+		return &Branch{Name: "Main", Units: units.US, BuildingCode: "irc_2021", SeasonFrom: "04-15", SeasonTo: "11-15",
 			FiscalYearStart: 1, TimeZone: "America/Denver", Language: "en", VisitsPerDay: 8, CheckupEveryMths: 12, StormLookDays: 14, NeighbourRadius: 300}
 	},
 	"person": func() Record {
@@ -91,7 +91,7 @@ func TestRules(t *testing.T) {
 		{"company", "name", change(func(c *Company) { c.Name = " " })},
 		{"company", "ring_back_hours", change(func(c *Company) { c.RingBackHours = 0 })},
 		{"branch", "units", change(func(b *Branch) { b.Units = "cubits" })},
-		{"branch", "ventilation_code", change(func(b *Branch) { b.VentilationCode = "irc_1900" })},
+		{"branch", "building_code", change(func(b *Branch) { b.BuildingCode = "irc_1900" })},
 		{"branch", "season_from", change(func(b *Branch) { b.SeasonFrom = "15 April" })},
 		{"branch", "season_to", change(func(b *Branch) { b.SeasonTo = "03-01" })},
 		{"branch", "time_zone", change(func(b *Branch) { b.TimeZone = "Local" })},

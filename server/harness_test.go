@@ -127,7 +127,7 @@ func (s *site) seed(tx *store.Tx) error {
 	day := units.NewDate(2026, time.June, 1)
 	records := []models.Record{
 		&models.Company{Name: "Larch Valley Roofing", RingBackHours: 24},
-		&models.Branch{Name: "Main", Units: units.US, VentilationCode: "irc_2021", SeasonFrom: "04-15", SeasonTo: "11-15",
+		&models.Branch{Name: "Main", Units: units.US, BuildingCode: "irc_2021", SeasonFrom: "04-15", SeasonTo: "11-15",
 			Lat: ptr(44.0), Lon: ptr(-114.0), FiscalYearStart: 1, TimeZone: "America/Denver", Language: "en", Currency: "$", VisitsPerDay: 8,
 			CheckupEveryMths: 12, StormLookDays: 14, NeighbourRadius: 300 * units.Metre, StandingLagYears: 2},
 		&models.House{Ref: "H-1", BranchID: 1, Lat: ptr(44.001), Lon: ptr(-114.001), Neighbourhood: "Tarn Flats", BuildYear: ptr(1996), Cladding: "stucco"},

@@ -469,7 +469,7 @@ func TestSettings(t *testing.T) {
 	stale := b.get("/records/settings").fields("#settings")
 	fields.Set("units", "metric")
 	fields.Set("neighbour_radius", "1000")
-	fields.Set("ventilation_code", "nbc_2015")
+	fields.Set("building_code", "nbc_2015")
 	b.post("/records/settings", fields).leads("/records/settings")
 	page := b.get("/records/settings").want(200)
 	if got := page.text(".opening"); got != "Pages are written in metres and millimetres, and attics are judged by NBC 2015." {
@@ -494,7 +494,7 @@ func TestSettings(t *testing.T) {
 	}
 	again.Set("units", "metric")
 	again.Set("neighbour_radius", "305")
-	again.Set("ventilation_code", "nbc_2015")
+	again.Set("building_code", "nbc_2015")
 	b.post("/records/settings", again).leads("/records/settings")
 	after, err := s.service.Settings(t.Context())
 	if err != nil || after.Company.Town != "Tarn" || after.Branch.Units != units.Metric {

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"slices"
 	"strconv"
 
 	"overhang/analytics/units"
@@ -17,7 +18,7 @@ func (s *Server) settingsRoutes() []Route {
 }
 
 func (s *Server) settingsPage(r *Request) views.SettingsPage {
-	return views.NewSettingsPage(r.Frame(views.Records), r.Settings.Company, r.Settings.Branch, s.renderer.Languages())
+	return views.NewSettingsPage(r.Frame(views.Records), r.Settings.Company, r.Settings.Branch, s.renderer.Languages(), nil)
 }
 
 func (s *Server) showSettings(r *Request) error { return r.Render(s.settingsPage(r)) }
@@ -60,7 +61,10 @@ func readSettings(f *Form, set *service.Settings) {
 	c, b := &set.Company, &set.Branch
 	c.Name, c.Street, c.Town, c.Phone, c.Email = f.Text("name"), f.Text("street"), f.Text("town"), f.Text("phone"), f.Text("email")
 	c.RingBackHours = whole("ring_back_hours")
-	// The radius was typed in the units that the form was shown in.
+	// The rain and the radius were typed in the units that the form was shown in.
+	if f.Text("design_rain") != views.TypedRain(*b) {
+		b.DesignRain = views.ReadRain(*b, f.Number("design_rain"))
+	}
 	if f.Text("neighbour_radius") != views.TypedRadius(*b) {
 		b.NeighbourRadius = 0
 		if v := f.Length("neighbour_radius", units.Foot, units.Metre); v != nil {
@@ -69,7 +73,11 @@ func readSettings(f *Form, set *service.Settings) {
 	}
 	b.Name, b.Units, b.Language, b.Currency = f.Text("branch_name"), units.System(f.Text("units")), f.Text("language"), f.Text("currency")
 	b.TimeZone, b.Lat, b.Lon = f.Text("time_zone"), f.Number("lat"), f.Number("lon")
-	b.VentilationCode, b.ClimateZone, b.ClimateStation = f.Text("ventilation_code"), f.Text("climate_zone"), f.Text("climate_station")
+	ticked := f.Texts("readings")
+	for _, reading := range views.Readings {
+		*reading.At(b) = slices.Contains(ticked, reading.Column)
+	}
+	b.BuildingCode, b.ClimateZone, b.ClimateStation = f.Text("building_code"), f.Text("climate_zone"), f.Text("climate_station")
 	b.SeasonFrom, b.SeasonTo = f.Text("season_from"), f.Text("season_to")
 	b.VisitsPerDay, b.CheckupEveryMths, b.StormLookDays = whole("visits_per_day"), whole("checkup_every_mths"), whole("storm_look_days")
 	b.LabourRate = 0

@@ -16,15 +16,28 @@ type SettingsPage struct {
 // Template is "settings".
 func (SettingsPage) Template() string { return "settings" }
 
+// Readings are the ways in which a branch reads what the codes leave in doubt,
+// and what else it asks of its roofs: yes or no, by their columns.
+var Readings = []struct {
+	Column string
+	At     func(*models.Branch) *bool
+}{
+	{"high_vents_there", func(b *models.Branch) *bool { return &b.HighVentsThere }},
+	{"one_condition", func(b *models.Branch) *bool { return &b.OneCondition }},
+	{"no_quarters", func(b *models.Branch) *bool { return &b.NoQuarters }},
+	{"steep_eaves_removed", func(b *models.Branch) *bool { return &b.SteepEavesRemoved }},
+	{"high_wind", func(b *models.Branch) *bool { return &b.HighWind }},
+}
+
 // NewSettingsPage makes the page. The form's version rises when the company or
 // the branch is changed. Languages are those that there are words for.
-func NewSettingsPage(f Frame, c models.Company, b models.Branch, languages []string) SettingsPage {
+func NewSettingsPage(f Frame, c models.Company, b models.Branch, languages []string, stations []Option) SettingsPage {
 	f.Title = Say("settings.title")
-	f.Opening = []Phrase{Say("settings.opening", "units", Term("unit_system", b.Units), "code", Term("ventilation_code", b.VentilationCode)).
-		Link("units", "#settings-units").Link("code", "#settings-ventilation_code")}
-	codes := make([]Option, len(models.VentilationCodes))
-	for i, code := range models.VentilationCodes {
-		codes[i] = Option{code, Term("ventilation_code", code)}
+	f.Opening = []Phrase{Say("settings.opening", "units", Term("unit_system", b.Units), "code", Term("building_code", b.BuildingCode)).
+		Link("units", "#settings-units").Link("code", "#settings-building_code")}
+	codes := make([]Option, len(units.EditionKeys()))
+	for i, code := range units.EditionKeys() {
+		codes[i] = Option{code, Term("building_code", code)}
 	}
 	months := make([]Option, 12)
 	for i := range months {
@@ -35,9 +48,18 @@ func NewSettingsPage(f Frame, c models.Company, b models.Branch, languages []str
 	for i, l := range languages {
 		spoken[i] = Option{l, Term("language_name", l)}
 	}
-	feet := Say("settings.metres")
+	feet, inches := Say("settings.metres"), Say("settings.millimetres")
 	if b.Units != units.Metric {
-		feet = Say("settings.feet")
+		feet, inches = Say("settings.feet"), Say("settings.inches")
+	}
+	stations = append([]Option{{"", Say("settings.station.none")}}, stations...)
+	var ticked []string
+	readings := make([]Option, len(Readings))
+	for i, r := range Readings {
+		readings[i] = Option{r.Column, Term("reading", r.Column)}
+		if *r.At(&b) {
+			ticked = append(ticked, r.Column)
+		}
 	}
 	rate := ""
 	if b.LabourRate != 0 {
@@ -62,9 +84,11 @@ func NewSettingsPage(f Frame, c models.Company, b models.Branch, languages []str
 			Field{Name: "branch_name", Kind: Text, Label: Say("settings.branch"), Value: b.Name, Required: true},
 			Field{Name: "lat", Kind: Number, Label: Say("settings.lat"), Hint: Say("settings.lat.hint"), Value: typedNumber(b.Lat), Unit: Say("settings.degrees")},
 			Field{Name: "lon", Kind: Number, Label: Say("settings.lon"), Value: typedNumber(b.Lon), Unit: Say("settings.degrees")},
-			Field{Name: "ventilation_code", Kind: Choice, Label: Say("settings.code"), Hint: Say("settings.code.hint"), Value: b.VentilationCode, Options: codes},
+			Field{Name: "building_code", Kind: Choice, Label: Say("settings.code"), Hint: Say("settings.code.hint"), Value: b.BuildingCode, Options: codes},
 			Field{Name: "climate_zone", Kind: Text, Label: Say("settings.zone"), Hint: Say("settings.zone.hint"), Value: b.ClimateZone},
-			Field{Name: "climate_station", Kind: Text, Label: Say("settings.station"), Value: b.ClimateStation}).
+			Field{Name: "climate_station", Kind: Choice, Label: Say("settings.station"), Hint: Say("settings.station.hint"), Value: b.ClimateStation, Options: stations},
+			Field{Name: "design_rain", Kind: Number, Label: Say("settings.rain"), Hint: Say("settings.rain.hint"), Value: TypedRain(b), Unit: inches},
+			Field{Name: "readings", Kind: Several, Label: Say("settings.readings"), Hint: Say("settings.readings.hint"), Values: ticked, Options: readings}).
 		Group(Say("settings.work"),
 			Field{Name: "season_from", Kind: Text, Label: Say("settings.seasonfrom"), Hint: Say("settings.season.hint"), Value: b.SeasonFrom, Required: true},
 			Field{Name: "season_to", Kind: Text, Label: Say("settings.seasonto"), Value: b.SeasonTo, Required: true},
@@ -96,4 +120,27 @@ func TypedRadius(b models.Branch) string {
 		v = b.NeighbourRadius.In(units.Metre)
 	}
 	return strconv.FormatFloat(v, 'f', 0, 64)
+}
+
+// millimetresAnInch turns an intensity of rain.
+const millimetresAnInch = 25.4
+
+// TypedRain is the design rain as it stands in the form, in the branch's units.
+func TypedRain(b models.Branch) string {
+	if b.DesignRain == nil {
+		return ""
+	}
+	v := *b.DesignRain
+	if b.Units != units.Metric {
+		v /= millimetresAnInch
+	}
+	return strconv.FormatFloat(v, 'f', -1, 64)
+}
+
+// ReadRain takes the design rain that was typed, in the branch's units.
+func ReadRain(b models.Branch, typed *float64) *float64 {
+	if typed == nil || b.Units == units.Metric {
+		return typed
+	}
+	return new(*typed * millimetresAnInch)
 }

@@ -25,7 +25,7 @@ func day(s string) units.Date {
 
 func ptr[T any](v T) *T { return &v }
 
-var branch = models.Branch{Units: units.US, VentilationCode: "irc_2015", SeasonFrom: "04-15", SeasonTo: "11-15", CheckupEveryMths: 12,
+var branch = models.Branch{Units: units.US, BuildingCode: "irc_2015", SeasonFrom: "04-15", SeasonTo: "11-15", CheckupEveryMths: 12,
 	StormLookDays: 14, NeighbourRadius: 300, StandingLagYears: 0}
 
 // file is a roof with what a test needs of each kind of record.
@@ -60,7 +60,7 @@ func TestVentingFromRecords(t *testing.T) {
 	f := file()
 	for code, want := range map[string]venting.Verdict{"irc_2012": venting.Fails, "irc_2015": venting.Fails, "nbc_2015": venting.Passes} {
 		b := branch
-		b.VentilationCode = code
+		b.BuildingCode = code
 		checks, err := CheckVenting(&f, &b)
 		if err != nil || len(checks) != 1 {
 			t.Fatalf("%s: %v, %v", code, checks, err)

@@ -10,7 +10,7 @@ import (
 // Venting is the input of the ventilation check of one attic of a roof, by the
 // branch's code.
 func Venting(f *models.RoofFile, attic *models.Attic, b *models.Branch) venting.Input {
-	in := venting.Input{Codes: []string{b.VentilationCode}, Units: b.Units, RetarderClass: attic.Retarder, ClimateZone: b.ClimateZone, Joists: attic.Cathedral}
+	in := venting.Input{Codes: []string{b.BuildingCode}, Units: b.Units, RetarderClass: attic.Retarder, ClimateZone: b.ClimateZone, Joists: attic.Cathedral}
 	if attic.VentedArea != nil {
 		v := attic.VentedArea.In(units.SquareMetre)
 		in.PlanAreaM2 = &v

@@ -124,12 +124,18 @@ func (o Outline) turn() float64 {
 	return sum / 2
 }
 
-// cross says whether the lines ab and cd meet.
+// cross says whether the lines ab and cd meet, at an end too.
 func cross(a, b, c, d Corner) bool {
 	side := func(p, q, r Corner) float64 {
 		return float64((q.X-p.X)*(r.Y-p.Y) - (q.Y-p.Y)*(r.X-p.X))
 	}
-	return side(a, b, c)*side(a, b, d) <= 0 && side(c, d, a)*side(c, d, b) <= 0
+	// on says whether r, which stands in line with p and q, lies between them.
+	on := func(p, q, r Corner) bool {
+		return min(p.X, q.X) <= r.X && r.X <= max(p.X, q.X) && min(p.Y, q.Y) <= r.Y && r.Y <= max(p.Y, q.Y)
+	}
+	ac, ad, ca, cb := side(a, b, c), side(a, b, d), side(c, d, a), side(c, d, b)
+	return ac*ad < 0 && ca*cb < 0 ||
+		ac == 0 && on(a, b, c) || ad == 0 && on(a, b, d) || ca == 0 && on(c, d, a) || cb == 0 && on(c, d, b)
 }
 
 // String writes the outline in metres as ParseOutline reads it.

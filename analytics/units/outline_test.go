@@ -15,18 +15,23 @@ func TestParseOutline(t *testing.T) {
 	if got := o.PlanArea().In(SquareFoot); math.Abs(got-672) > 1e-9 { // 42 × 16, geometry
 		t.Errorf("42 by 16 ft encloses %v ft²", got)
 	}
+	// A front with a gable before it: two eaves in one line.
+	if _, err := ParseOutline("m 0,0 eave; 6,0 valley; 9,3 valley; 12,0 eave; 18,0 rake; 18,5 ridge; 0,5 rake"); err != nil {
+		t.Error(err)
+	}
 	for _, bad := range []string{
-		"0,0 eave; 1,0 rake; 1,1 ridge",                   // no unit
-		"m 0,0 eave; 1,0 rake",                            // two corners
-		"m 0,0 eave; 1,0 gable; 1,1 ridge",                // no such line
-		"m 0,0 eave; 0,0 rake; 1,1 ridge",                 // on one another
-		"m 0,0 eave; 2,2 rake; 2,0 ridge; 0,2 rake",       // crossing
-		"m 0,0 eave; 1,0 rake; 2,0 rake",                  // nothing enclosed
-		"m 0,0 eave; NaN,0 rake; 2,5 rake",                // no number
-		"m 0,0 eave; 900,0 rake; 900,5 ridge; 0,5 rake",   // too far
-		"m 0 0 eave; 9 0 rake; 9 5 ridge",                 // no comma
-		"m 0,0 ; 9,0 rake; 9,5 ridge",                     // no line
-		"cubits 0,0 eave; 42,0 rake; 42,16 ridge; 0,16 r", // no such unit
+		"0,0 eave; 1,0 rake; 1,1 ridge",                      // no unit
+		"m 0,0 eave; 1,0 rake",                               // two corners
+		"m 0,0 eave; 1,0 gable; 1,1 ridge",                   // no such line
+		"m 0,0 eave; 0,0 rake; 1,1 ridge",                    // on one another
+		"m 0,0 eave; 2,2 rake; 2,0 ridge; 0,2 rake",          // crossing
+		"m 0,0 eave; 4,4 rake; 8,0 rake; 8,4 eave; 0,4 rake", // a corner on another line
+		"m 0,0 eave; 1,0 rake; 2,0 rake",                     // nothing enclosed
+		"m 0,0 eave; NaN,0 rake; 2,5 rake",                   // no number
+		"m 0,0 eave; 900,0 rake; 900,5 ridge; 0,5 rake",      // too far
+		"m 0 0 eave; 9 0 rake; 9 5 ridge",                    // no comma
+		"m 0,0 ; 9,0 rake; 9,5 ridge",                        // no line
+		"cubits 0,0 eave; 42,0 rake; 42,16 ridge; 0,16 r",    // no such unit
 	} {
 		if o, err := ParseOutline(bad); err == nil {
 			t.Errorf("%q is read as %v", bad, o)

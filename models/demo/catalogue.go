@@ -10,6 +10,9 @@ import (
 
 const timeZone = "America/Denver"
 
+// climateStation is the key of the climate that the town is nearest to.
+const climateStation = ""
+
 // Zone is the time zone of the company's town, for the day on which a story
 // that starts now should end.
 func Zone() *time.Location {
@@ -22,7 +25,7 @@ func (m *maker) settings() {
 	m.c.Company = models.Company{Name: "Tarnwick Roof Works", Street: "12 Sawpit Yard", Town: town, Phone: "(300) 555-0100",
 		Email: "office@" + domain, RingBackHours: 24, Demo: true}
 	m.c.Company.ID = 1
-	m.c.Branch = models.Branch{Name: town, Lat: new(townLat), Lon: new(townLon), Units: units.US, VentilationCode: "irc_2021", ClimateZone: "6B",
+	m.c.Branch = models.Branch{Name: town, Lat: new(townLat), Lon: new(townLon), Units: units.US, BuildingCode: "irc_2021", ClimateZone: "6B", ClimateStation: climateStation, DesignRain: new(127.0),
 		SeasonFrom: "04-15", SeasonTo: "11-15", LabourRate: 68 * units.Dollar, TaxRate: 0, DiscountRate: .04, FiscalYearStart: 1,
 		TimeZone: timeZone, Language: "en", Currency: "$", VisitsPerDay: 8, CheckupEveryMths: 12, StormLookDays: 14,
 		NeighbourRadius: 300 * units.Metre, StandingLagYears: 2}

@@ -434,7 +434,7 @@ func TestARooferWouldBelieveIt(t *testing.T) {
 			}
 			verdicts := map[venting.Verdict]float64{}
 			for _, a := range c.Attics {
-				in := venting.Input{Openings: openings[a.ID], RetarderClass: a.Retarder, ClimateZone: c.Branch.ClimateZone, Codes: []string{c.Branch.VentilationCode}}
+				in := venting.Input{Openings: openings[a.ID], RetarderClass: a.Retarder, ClimateZone: c.Branch.ClimateZone, Codes: []string{c.Branch.BuildingCode}}
 				if a.VentedArea != nil {
 					in.PlanAreaFt2 = new(a.VentedArea.In(units.SquareFoot))
 				}
@@ -632,5 +632,62 @@ func BenchmarkMake(b *testing.B) {
 				Make(o)
 			}
 		})
+	}
+}
+
+// The outlines that were drawn enclose the areas that were measured, on the
+// eaves that were measured, and each line between two slopes is drawn by both.
+func TestOutlinesFitTheMeasures(t *testing.T) {
+	eachCompany(t, func(t *testing.T, _ Options, c *Company) { outlinesFit(t, c) })
+}
+
+func outlinesFit(t *testing.T, c *Company) {
+
+	type line struct{ x1, y1, x2, y2 int }
+	drawn, lines := 0, map[int64]map[line]string{}
+	for _, s := range c.Slopes {
+		if s.Outline == nil {
+			continue
+		}
+		drawn++
+		if err := s.Outline.Validate(); err != nil {
+			t.Fatalf("slope %d: %v", s.ID, err)
+		}
+		area := float64(s.Outline.PlanArea()) * math.Hypot(1, float64(*s.Pitch))
+		if math.Abs(area-float64(*s.Area)) > .006*area {
+			t.Errorf("slope %d %s: the outline encloses %.2f m², measured were %.2f", s.ID, s.Name, area, float64(*s.Area))
+		}
+		eave := 0.0
+		of := lines[s.StructureID]
+		if of == nil {
+			of = map[line]string{}
+			lines[s.StructureID] = of
+		}
+		for i, a := range s.Outline {
+			b := s.Outline[(i+1)%len(s.Outline)]
+			if a.Edge == "eave" {
+				eave += math.Hypot(float64(b.X-a.X), float64(b.Y-a.Y))
+			}
+			mm := func(l units.Length) int { return int(math.Round(l.In(units.Millimetre))) }
+			if a.Edge == "ridge" || a.Edge == "hip" || a.Edge == "valley" {
+				back := line{mm(b.X), mm(b.Y), mm(a.X), mm(a.Y)}
+				if of[back] == a.Edge {
+					delete(of, back)
+				} else {
+					of[line{mm(a.X), mm(a.Y), mm(b.X), mm(b.Y)}] = a.Edge
+				}
+			}
+		}
+		if math.Abs(eave-float64(*s.Eave)) > .05 {
+			t.Errorf("slope %d %s: eaves of %.2f m are drawn, %.2f were measured", s.ID, s.Name, eave, float64(*s.Eave))
+		}
+	}
+	if drawn < len(c.Slopes)/2 {
+		t.Errorf("%d of %d slopes are drawn", drawn, len(c.Slopes))
+	}
+	for id, left := range lines {
+		for l, edge := range left {
+			t.Errorf("structure %d: the %s %v is drawn by one slope alone", id, edge, l)
+		}
 	}
 }

@@ -43,6 +43,7 @@ type building struct {
 	first   int64 // number of the first slope; the others follow it
 	squares float64
 	pitch   float64
+	shape   *shape
 	lap     float64 // of the penetrations
 	valley  bool
 	chimney bool
@@ -207,10 +208,11 @@ func (m *maker) build(d *dice, o *ourHouse) {
 		shed := shape{width: 22 + float64(d.between(0, 4)), depth: 22 + float64(d.between(0, 4)), pitch: s.pitch, overhang: min(s.overhang, 12), form: "gable"}
 		o.shed = m.structure(d, o, "Garage", "garage", shed)
 	}
+	m.measure(d, o)
 }
 
 func (m *maker) structure(d *dice, o *ourHouse, name, kind string, s shape) *building {
-	b := &building{slopes: s.planes(), squares: s.squares(), pitch: s.pitch}
+	b := &building{slopes: s.planes(), squares: s.squares(), pitch: s.pitch, shape: &s}
 	b.id = add(&m.c.Structures, models.Structure{HouseID: o.id, Name: name, Kind: kind})
 	for i, p := range b.slopes {
 		slope := models.Slope{StructureID: b.id, Name: p.name, Facing: new(math.Mod(m.lots[o.lot].front+p.towards, 360)),

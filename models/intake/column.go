@@ -177,6 +177,7 @@ var (
 		{"cm2_per_m", units.Metric, units.SquareCentimetre}}
 	lengths      = []unit[units.Length]{{"ft", units.US, units.Foot}, {"m", units.Metric, units.Metre}}
 	smallLengths = []unit[units.Length]{{"in", units.US, units.Inch}, {"mm", units.Metric, units.Millimetre}}
+	flows        = []unit[units.Flow]{{"cfm", units.US, units.CubicFootPerMinute}, {"l_s", units.Metric, units.LitrePerSecond}}
 	tracks       = []unit[units.Length]{{"mi", units.US, units.Mile}, {"km", units.Metric, units.Kilometre}}
 	gusts        = []unit[float64]{{"mph", units.US, 0.44704}, {"km_h", units.Metric, 1 / 3.6}, {"m_s", units.Metric, 1}}
 	// Thermal resistance: R in ft²·°F·h/Btu, RSI in m²·K/W; 1 ft²·°F·h/Btu is
@@ -258,9 +259,17 @@ func moneyColumn[T any](name, about string, at func(*T) *units.Money, options ..
 	return always(name, about, parseMoney, writeMoney, at, append(options, money[T]))
 }
 
-// pitchColumns hold a pitch, as its rise in twelve or in degrees.
+// pitchColumns hold a roof's pitch, as its rise in twelve or in degrees.
 func pitchColumns[T any](at func(*T) **units.Pitch, options ...option[T]) []column[T] {
-	inTwelve := maybe("pitch", "rise in twelve of run: 6 or 6:12", func(s string, semicolon bool) (units.Pitch, error) {
+	return riseColumns("pitch", "", at, options...)
+}
+
+// riseColumns hold a pitch of any name.
+func riseColumns[T any](name, about string, at func(*T) **units.Pitch, options ...option[T]) []column[T] {
+	if about != "" {
+		about += ": "
+	}
+	inTwelve := maybe(name, about+"rise in twelve of run: 6 or 6:12", func(s string, semicolon bool) (units.Pitch, error) {
 		p, err := units.ParsePitch(s)
 		if err != nil || strings.ContainsAny(s, "eExX_") {
 			if v, numberErr := parseNumber(s, semicolon); numberErr == nil {
@@ -272,17 +281,32 @@ func pitchColumns[T any](at func(*T) **units.Pitch, options ...option[T]) []colu
 		}
 		return p, nil
 	}, func(p units.Pitch) string { return writeMeasured(p.In12()) }, at, options)
-	degrees := maybe("pitch_deg", "angle with the horizontal, in degrees", func(s string, semicolon bool) (units.Pitch, error) {
+	degrees := maybe(name+"_deg", about+"angle with the horizontal, in degrees", func(s string, semicolon bool) (units.Pitch, error) {
 		v, err := parseNumber(s, semicolon)
 		if err == nil && (v < 0 || v > 78) {
 			err = errors.New("must lie between 0 and 78 degrees")
 		}
 		return pitchOfDegrees(v), err
 	}, func(p units.Pitch) string { return writeMeasured(p.Degrees()) }, at, options)
-	inTwelve.Quantity, degrees.Quantity = "pitch", "pitch"
-	inTwelve.fields, degrees.fields = []string{"pitch"}, []string{"pitch"}
+	inTwelve.Quantity, degrees.Quantity = name, name
+	inTwelve.fields, degrees.fields = []string{name}, []string{name}
 	degrees.second, degrees.example = true, [2]string{}
 	return []column[T]{inTwelve, degrees}
+}
+
+// outlineColumn holds the outline of a slope.
+func outlineColumn[T any](name, about string, at func(*T) *units.Outline, options ...option[T]) column[T] {
+	return with(column[T]{Column: Column{Name: name, About: about},
+		read: func(cell string, _ bool) (string, func(*T), error) {
+			o, err := units.ParseOutline(cell)
+			if err != nil {
+				return "", nil, err
+			}
+			return o.String(), func(t *T) { *at(t) = o }, nil
+		},
+		get:   func(t *T) string { return at(t).String() },
+		clear: func(t *T) { *at(t) = nil },
+	}, options)
 }
 
 // refColumn names another record by its ref.

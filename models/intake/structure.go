@@ -39,13 +39,14 @@ var Structures = &Sheet[Structure]{
 	name: "structures",
 	about: "The buildings of a house that have roofs of their own. Main, garage, addition and porch are made where another file names them; " +
 		"any other name is read in here first.",
-	columns: []column[Structure]{
+	columns: slices.Concat([]column[Structure]{
 		refColumn("house_ref", "the house", func(s *Structure) *string { return &s.HouseRef }, key, example[Structure]("H-0001", "H-0001")),
 		textColumn("name", "", 80, func(s *Structure) *string { return &s.Name }, key, example[Structure]("main", "back garage")),
 		wordColumn("kind", "", models.StructureKinds, func(s *Structure) *string { return &s.Kind }, example[Structure]("main", "garage")),
-		dayColumn("installed_on", "", func(s *Structure) *units.Date { return &s.InstalledOn }, example[Structure]("1998-06-01", "2005-09-15")),
-		dayColumn("ended_on", "", func(s *Structure) *units.Date { return &s.EndedOn }),
-	},
+		yesNoColumn("heated", "a heated room lies below", func(s *Structure) **bool { return &s.Heated }, example[Structure]("yes", "no")),
+	}, quantity("wall", "thickness of the outer walls", smallLengths, func(s *Structure) **units.Length { return &s.Wall }, example[Structure]("7.5", "5.5")),
+		lifeColumns(func(s *Structure) *units.Date { return &s.InstalledOn }, func(s *Structure) *units.Date { return &s.EndedOn },
+			example[Structure]("1998-06-01", "2005-09-15"))),
 	check: func(s *Structure) []models.FieldError { return rules(&s.Structure) },
 }
 
@@ -75,6 +76,10 @@ var Attics = &Sheet[Attic]{
 			wordColumn("ducts", "in the space", models.DuctWords, func(a *Attic) *string { return &a.Ducts }, example[Attic]("insulated", "")),
 			wordColumn("retarder", "class of the vapour retarder", models.RetarderClasses, func(a *Attic) *string { return &a.Retarder }, example[Attic]("II", "")),
 			yesNoColumn("frost_seen", "", func(a *Attic) **bool { return &a.FrostSeen }, example[Attic]("no", "yes")),
+		},
+		quantity("clear_space", "open between insulation and deck at the eave", smallLengths, func(a *Attic) **units.Length { return &a.ClearSpace }, example[Attic]("1.5", "")),
+		[]column[Attic]{
+			yesNoColumn("baffles", "that hold it open", func(a *Attic) **bool { return &a.Baffles }, example[Attic]("yes", "")),
 			dayColumn("ended_on", "", func(a *Attic) *units.Date { return &a.EndedOn }),
 		}),
 	check: func(a *Attic) []models.FieldError { return rules(&a.Attic) },
@@ -116,13 +121,19 @@ var Slopes = &Sheet[Slope]{
 		quantity("eave", "length of the eave", lengths, func(s *Slope) **units.Length { return &s.Eave }, example[Slope]("50", "50")),
 		quantity("overhang", "horizontal, from the edge to the wall's outer face", smallLengths, func(s *Slope) **units.Length { return &s.Overhang },
 			example[Slope]("18", "18")),
+		[]column[Slope]{outlineColumn("outline", "in plan: ft or m, then x,y of each corner and the line from it to the next ("+strings.Join(units.Edges, ", ")+
+			"), on axes that the structure's slopes share", func(s *Slope) *units.Outline { return &s.Outline },
+			example[Slope]("m 0,0 eave; 15.24,0 rake; 15.24,6.66 ridge; 0,6.66 rake", ""))},
+		quantity("rafter", "along the slope, from edge to top", lengths, func(s *Slope) **units.Length { return &s.Rafter }, example[Slope]("24.5", "")),
+		[]column[Slope]{wordColumn("eave_cover", "under the shingles at the eave", models.EaveCovers, func(s *Slope) *string { return &s.EaveCover }, example[Slope]("membrane", ""))},
+		quantity("eave_reach", "how far it reaches up the slope from the edge", lengths, func(s *Slope) **units.Length { return &s.EaveReach }, example[Slope]("6", "")),
 		lifeColumns(func(s *Slope) *units.Date { return &s.InstalledOn }, func(s *Slope) *units.Date { return &s.EndedOn })),
 	check: func(s *Slope) []models.FieldError { return rules(&s.Slope) },
 }
 
-func lifeColumns[T any](installed, ended func(*T) *units.Date) []column[T] {
+func lifeColumns[T any](installed, ended func(*T) *units.Date, options ...option[T]) []column[T] {
 	return []column[T]{
-		dayColumn("installed_on", "", installed),
+		dayColumn("installed_on", "", installed, options...),
 		dayColumn("ended_on", "", ended),
 	}
 }
@@ -160,6 +171,10 @@ var Vents = &Sheet[Vent]{
 		[]column[Vent]{
 			numberColumn("blocked", "share shut by insulation, paint or snow, 0 to 1", func(v *Vent) **float64 { return &v.Blocked }, example[Vent]("0", "0.25")),
 		},
+		quantity("fan_flow", "of a fan, as stamped", flows, func(v *Vent) **units.Flow { return &v.FanFlow }),
+		riseColumns("pitch_from", "the flattest roof that its maker allows", func(v *Vent) **units.Pitch { return &v.PitchFrom }),
+		riseColumns("pitch_to", "the steepest roof that its maker allows", func(v *Vent) **units.Pitch { return &v.PitchTo }),
+		quantity("least_run", "the shortest ridge that its maker allows", lengths, func(v *Vent) **units.Length { return &v.LeastRun }),
 		lifeColumns(func(v *Vent) *units.Date { return &v.InstalledOn }, func(v *Vent) *units.Date { return &v.EndedOn })),
 	apart: [2]string{"free_area", "free_area_run"},
 	check: func(v *Vent) []models.FieldError { return rules(&v.Vent) },
@@ -200,12 +215,23 @@ var Gutters = &Sheet[Gutter]{
 		textColumn("name", "", 80, func(g *Gutter) *string { return &g.Name }, key, example[Gutter]("front", "back")),
 		textColumn("slope", "that it drains", 80, func(g *Gutter) *string { return &g.Slope }, field[Gutter]("slope_id"), example[Gutter]("south", "north")),
 		wordColumn("kind", "shape of its section", models.GutterKinds, func(g *Gutter) *string { return &g.Kind }, example[Gutter]("k_style", "k_style")),
+		wordColumn("material", "", models.GutterMaterials, func(g *Gutter) *string { return &g.Material }, example[Gutter]("aluminium", "")),
 	},
 		quantity("width", "at the top", smallLengths, func(g *Gutter) **units.Length { return &g.Width }, example[Gutter]("5", "5")),
+		quantity("depth", "", smallLengths, func(g *Gutter) **units.Length { return &g.Depth }, example[Gutter]("3.5", "")),
 		quantity("length", "", lengths, func(g *Gutter) **units.Length { return &g.Length }, example[Gutter]("50", "50")),
 		[]column[Gutter]{
+			numberColumn("fall", "drop over length, 0 is level", func(g *Gutter) **float64 { return &g.Fall }, example[Gutter]("0.005", "")),
+		},
+		quantity("lip_reach", "from the roof's edge out to the front lip, horizontal", smallLengths, func(g *Gutter) **units.Length { return &g.LipReach }, example[Gutter]("4.5", "")),
+		quantity("lip_drop", "how far the lip lies below the roof's edge", smallLengths, func(g *Gutter) **units.Length { return &g.LipDrop }, example[Gutter]("1", "")),
+		[]column[Gutter]{
 			wholeColumn("downspouts", "", func(g *Gutter) **int { return &g.Downspouts }, example[Gutter]("2", "1")),
+		},
+		quantity("downspout_area", "open section of one", ventAreas, func(g *Gutter) **units.Area { return &g.DownspoutArea }, example[Gutter]("6", "")),
+		[]column[Gutter]{
 			yesNoColumn("guards", "against leaves", func(g *Gutter) **bool { return &g.Guards }, example[Gutter]("no", "yes")),
+			numberColumn("blocked", "share of its depth that granules, leaves or plants fill, 0 to 1", func(g *Gutter) **float64 { return &g.Blocked }, example[Gutter]("0", "")),
 		},
 		lifeColumns(func(g *Gutter) *units.Date { return &g.InstalledOn }, func(g *Gutter) *units.Date { return &g.EndedOn })),
 	check: func(g *Gutter) []models.FieldError { return rules(&g.GutterRun) },
@@ -232,6 +258,8 @@ var Details = &Sheet[Detail]{
 		quantity("width", "", smallLengths, func(d *Detail) **units.Length { return &d.Width }, example[Detail]("24", "32")),
 		[]column[Detail]{
 			wholeColumn("drains", "slopes whose water a valley takes", func(d *Detail) **int { return &d.Drains }, example[Detail]("2", "")),
+			yesNoColumn("lower_edge_out", "the lower edge of a flange lies on the courses, not under them", func(d *Detail) **bool { return &d.LowerEdgeOut }, example[Detail]("", "yes")),
+			yesNoColumn("meets_ridge", "a chimney stands at the ridge, so that nothing drains to it", func(d *Detail) **bool { return &d.MeetsRidge }, example[Detail]("", "no")),
 			textColumn("notes", "", 1000, func(d *Detail) *string { return &d.Notes }, example[Detail]("", "Saddle behind it")),
 		},
 		lifeColumns(func(d *Detail) *units.Date { return &d.InstalledOn }, func(d *Detail) *units.Date { return &d.EndedOn })),

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"io/fs"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -75,7 +76,7 @@ func addHouse(t *testing.T, s *Store, ref string) *models.House {
 }
 
 func testBranch() models.Branch {
-	return models.Branch{Name: "Main", Units: units.US, VentilationCode: "irc_2021", SeasonFrom: "04-15", SeasonTo: "11-15",
+	return models.Branch{Name: "Main", Units: units.US, BuildingCode: "irc_2021", SeasonFrom: "04-15", SeasonTo: "11-15",
 		FiscalYearStart: 1, TimeZone: "America/Denver", Language: "en", Currency: "$", VisitsPerDay: 8, CheckupEveryMths: 12,
 		StormLookDays: 14, NeighbourRadius: 300, StandingLagYears: 2}
 }
@@ -308,10 +309,16 @@ func TestUpgradeOfAnOlderFile(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := p.UpTo(t.Context(), 1); err != nil {
+	if _, err := p.UpTo(t.Context(), 2); err != nil {
 		t.Fatal(err)
 	}
-	addHouse(t, old, "H-old")
+	rows, err := os.ReadFile("testdata/version_2.sql")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := old.pools[0].ExecContext(t.Context(), string(rows)); err != nil {
+		t.Fatal(err)
+	}
 	old.Close()
 
 	s, err := Open(t.Context(), path)
@@ -321,6 +328,13 @@ func TestUpgradeOfAnOlderFile(t *testing.T) {
 	defer s.Close()
 	if _, err := First[models.House](s.Query(t.Context()), "ref = ?", "H-old"); err != nil {
 		t.Errorf("the house of the older file: %v", err)
+	}
+	if b, err := First[models.Branch](s.Query(t.Context()), "id = 1"); err != nil || b.BuildingCode != "irc_2015" || b.HighVentsThere || b.DesignRain != nil {
+		t.Errorf("the branch of the older file: %+v, %v", b, err)
+	}
+	v, err := First[models.Vent](s.Query(t.Context()), "name = ?", "roof boxes")
+	if err != nil || v.ID != 7 || v.Version != 3 || v.Kind != "box" || *v.Count != 6 || *v.FreeArea != 0.032 || *v.Blocked != 0.25 || v.FanFlow != nil {
+		t.Errorf("the vent of the older file: %+v, %v", v, err)
 	}
 	if got := schemaOf(s); !slices.Equal(got, fresh) {
 		t.Errorf("the upgraded schema differs from a fresh one:\n%v\n%v", got, fresh)

@@ -36,7 +36,7 @@ func intakeService(t testing.TB) *Service {
 		if err := tx.Create(&models.Company{Name: "Invented Roofing", RingBackHours: 4}); err != nil {
 			return err
 		}
-		return tx.Create(&models.Branch{Name: "Main", Units: "us", VentilationCode: "irc_2021", SeasonFrom: "04-15", SeasonTo: "11-15",
+		return tx.Create(&models.Branch{Name: "Main", Units: "us", BuildingCode: "irc_2021", SeasonFrom: "04-15", SeasonTo: "11-15",
 			FiscalYearStart: 1, TimeZone: "America/Denver", Language: "en", Currency: "$", VisitsPerDay: 8, CheckupEveryMths: 12,
 			StormLookDays: 14, NeighbourRadius: 300, StandingLagYears: 2})
 	})

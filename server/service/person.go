@@ -427,7 +427,7 @@ func (s *Service) useLink(tx *store.Tx, token, purpose string) error {
 func firstCompany() Settings {
 	return Settings{
 		Company: models.Company{Name: "Our company", RingBackHours: 24},
-		Branch: models.Branch{Name: "Main", Units: units.US, VentilationCode: "irc_2021", SeasonFrom: "04-15", SeasonTo: "11-15",
+		Branch: models.Branch{Name: "Main", Units: units.US, BuildingCode: "irc_2021", SeasonFrom: "04-15", SeasonTo: "11-15",
 			FiscalYearStart: 1, TimeZone: "America/Denver", Language: "en", Currency: "$", VisitsPerDay: 8, CheckupEveryMths: 12,
 			StormLookDays: 14, NeighbourRadius: 300 * units.Metre, StandingLagYears: 2},
 	}
