@@ -524,9 +524,9 @@ func termOr[S ~string](known S, words views.Phrase) any {
 func roofStructure(r *Request, f *models.RoofFile, p *views.RoofPage) {
 	p.Slopes = views.Table{ID: "slopes", Stacks: true, Caption: views.Say("roof.slopes"), Empty: views.Say("roof.slopes.none"), Columns: []views.Column{{Head: views.Say("roof.slope")},
 		{Head: views.Say("roof.slope.facing")}, {Head: views.Say("roof.pitch"), Numeric: true}, {Head: views.Say("roof.area"), Numeric: true},
-		{Head: views.Say("roof.slope.eave"), Numeric: true}, {Head: views.Say("roof.slope.overhang"), Numeric: true}}}
+		{Head: views.Say("roof.slope.eave"), Numeric: true}, {Head: views.Say("roof.slope.overhang"), Numeric: true}, {Head: views.Say("roof.slope.cover")}}}
 	for _, s := range f.Slopes {
-		p.Slopes.Rows = append(p.Slopes.Rows, views.NewRow(s.Name, compass(s.Facing), s.Pitch, areaOf(r, s.Area), s.Eave, small(r, s.Overhang)))
+		p.Slopes.Rows = append(p.Slopes.Rows, views.NewRow(s.Name, compass(s.Facing), s.Pitch, areaOf(r, s.Area), s.Eave, small(r, s.Overhang), eaveCover(r, &s)))
 	}
 	p.Vents = views.Table{ID: "vents", Stacks: true, Caption: views.Say("roof.vents"), Empty: views.Say("roof.vents.none"), Columns: []views.Column{{Head: views.Say("roof.vent")},
 		{Head: views.Say("roof.vent.height")}, {Head: views.Say("roof.vent.many"), Numeric: true}, {Head: views.Say("roof.vent.free"), Numeric: true}, {Head: views.Say("roof.vent.blocked"), Numeric: true}}}
@@ -538,7 +538,7 @@ func roofStructure(r *Request, f *models.RoofFile, p *views.RoofPage) {
 		}
 	}
 	p.Gutters = views.Table{ID: "gutters", Stacks: true, Caption: views.Say("roof.gutters"), Empty: views.Say("roof.gutters.none"), Columns: []views.Column{{Head: views.Say("roof.gutter")},
-		{Head: views.Say("roof.gutter.kind")}, {Head: views.Say("roof.gutter.width"), Numeric: true}, {Head: views.Say("roof.gutter.length"), Numeric: true},
+		{Head: views.Say("roof.gutter.kind")}, {Head: views.Say("roof.gutter.size"), Numeric: true}, {Head: views.Say("roof.gutter.length"), Numeric: true}, {Head: views.Say("roof.gutter.lip")},
 		{Head: views.Say("roof.gutter.downspouts"), Numeric: true}, {Head: views.Say("roof.gutter.guards")}}}
 	for _, g := range f.Gutters {
 		if !g.EndedOn.IsZero() {
@@ -548,7 +548,7 @@ func roofStructure(r *Request, f *models.RoofFile, p *views.RoofPage) {
 		if g.Guards != nil {
 			guards = yesOrNo(*g.Guards)
 		}
-		p.Gutters.Rows = append(p.Gutters.Rows, views.NewRow(g.Name, termOr(g.Kind, views.Term("gutter_kind", g.Kind)), small(r, g.Width), g.Length, g.Downspouts, guards))
+		p.Gutters.Rows = append(p.Gutters.Rows, views.NewRow(g.Name, termOr(g.Kind, views.Term("gutter_kind", g.Kind)), gutterSize(r, &g), g.Length, gutterLip(r, &g), g.Downspouts, guards))
 	}
 	p.Details = views.Table{ID: "details", Stacks: true, Caption: views.Say("roof.details"), Empty: views.Say("roof.details.none"), Columns: []views.Column{{Head: views.Say("roof.detail")},
 		{Head: views.Say("roof.detail.form")}, {Head: views.Say("roof.detail.lap")}}}
@@ -561,8 +561,36 @@ func roofStructure(r *Request, f *models.RoofFile, p *views.RoofPage) {
 		if d.Lap != nil || d.Kind == "penetration" || d.Kind == "skylight" {
 			covered = lap(d.Lap)
 		}
+		if d.LowerEdgeOut != nil && !*d.LowerEdgeOut {
+			covered = views.Cell{Value: covered, Note: views.Say("roof.lap.buried")}
+		}
 		p.Details.Rows = append(p.Details.Rows, views.NewRow(views.Cell{Value: d.Name, Note: detailNote(&d)}, termOr(d.Form, views.Term("detail_form", d.Form)), covered))
 	}
+}
+
+// eaveCover says what lies under the shingles at an eave, and how far up.
+func eaveCover(r *Request, s *models.Slope) any {
+	kind := termOr(s.EaveCover, views.Term("eave_cover", s.EaveCover))
+	if s.EaveReach == nil {
+		return kind
+	}
+	return views.Say("roof.slope.cover.to", "cover", kind, "reach", r.Units.SmallLength(*s.EaveReach))
+}
+
+// gutterSize is a gutter's width, by its depth where that is known.
+func gutterSize(r *Request, g *models.GutterRun) any {
+	if g.Width == nil || g.Depth == nil {
+		return small(r, g.Width)
+	}
+	return views.Say("roof.gutter.by", "width", r.Units.SmallLength(*g.Width), "depth", r.Units.SmallLength(*g.Depth))
+}
+
+// gutterLip says where the front lip stands from the roof's edge.
+func gutterLip(r *Request, g *models.GutterRun) any {
+	if g.LipReach == nil || g.LipDrop == nil {
+		return views.Say("unknown")
+	}
+	return views.Say("roof.gutter.lip.at", "reach", r.Units.SmallLength(*g.LipReach), "drop", r.Units.SmallLength(*g.LipDrop))
 }
 
 func detailNote(d *models.Detail) views.Phrase {
