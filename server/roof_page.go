@@ -514,6 +514,33 @@ func small(r *Request, l *units.Length) any {
 	return r.Units.SmallLength(*l)
 }
 
+// yesNoOr says yes, no, or that it is not known.
+func yesNoOr(v *bool) any {
+	if v == nil {
+		return views.Say("unknown")
+	}
+	return yesOrNo(*v)
+}
+
+// floor writes an area of floor.
+func floor(r *Request, a *units.Area) any {
+	if a == nil {
+		return views.Say("unknown")
+	}
+	return r.Units.Area(*a)
+}
+
+// insulation writes a thermal resistance in the company's units.
+func insulation(r *Request, v *float64) any {
+	switch {
+	case v == nil:
+		return views.Say("unknown")
+	case r.Units == units.Metric:
+		return views.Say("roof.insulation.rsi", "value", oneDecimal(*v))
+	}
+	return views.Say("roof.insulation.r", "value", int(math.Round(*v/ohm)))
+}
+
 func termOr[S ~string](known S, words views.Phrase) any {
 	if known == "" {
 		return views.Say("unknown")
@@ -521,19 +548,55 @@ func termOr[S ~string](known S, words views.Phrase) any {
 	return words
 }
 
+// partCell names a part of the building, with the way to correct it for those
+// who may.
+func partCell(r *Request, f *models.RoofFile, kind string, id int64, name string) views.Cell {
+	cell := views.Cell{Value: name}
+	if r.Actor.May(service.EditRoofs) {
+		cell.URL = partURL(f.Roof.ID, kind, id)
+	}
+	return cell
+}
+
+func noted(c views.Cell, note views.Phrase) views.Cell {
+	c.Note = note
+	return c
+}
+
 func roofStructure(r *Request, f *models.RoofFile, p *views.RoofPage) {
+	if r.Actor.May(service.EditRoofs) {
+		for _, kind := range []string{"structures", "attics", "slopes", "vents", "gutters", "details"} {
+			p.Parts = append(p.Parts, views.NavEntry{Label: views.Term("part.title", kind), URL: partURL(f.Roof.ID, kind, "new")})
+		}
+	}
+	p.Structures = views.Table{ID: "structures", Stacks: true, Caption: views.Say("roof.structures"), Empty: views.Say("roof.structures.none"), Columns: []views.Column{{Head: views.Say("roof.structure.name")},
+		{Head: views.Say("roof.structure.heated")}, {Head: views.Say("roof.structure.wall"), Numeric: true}}}
+	for i := range f.Structures {
+		b := &f.Structures[i]
+		p.Structures.Rows = append(p.Structures.Rows, views.NewRow(noted(partCell(r, f, "structures", b.ID, b.Name), views.Term("structure_kind", b.Kind)), yesNoOr(b.Heated), small(r, b.Wall)))
+	}
+	p.Spaces = views.Table{ID: "attics", Stacks: true, Caption: views.Say("roof.attics"), Empty: views.Say("roof.attics.none"), Columns: []views.Column{{Head: views.Say("roof.attic")},
+		{Head: views.Say("roof.attic.floor"), Numeric: true}, {Head: views.Say("roof.attic.insulation"), Numeric: true}, {Head: views.Say("roof.attic.clear"), Numeric: true},
+		{Head: views.Say("roof.attic.leaks")}, {Head: views.Say("roof.attic.ducts")}, {Head: views.Say("roof.attic.retarder")}, {Head: views.Say("roof.attic.frost")}}}
+	for i := range f.Attics {
+		a := &f.Attics[i]
+		if a.EndedOn.IsZero() {
+			p.Spaces.Rows = append(p.Spaces.Rows, views.NewRow(partCell(r, f, "attics", a.ID, a.Name), floor(r, a.VentedArea), insulation(r, a.Insulation), small(r, a.ClearSpace),
+				termOr(a.AirLeaks, views.Term("air_leaks", a.AirLeaks)), termOr(a.Ducts, views.Term("ducts", a.Ducts)), termOr(a.Retarder, views.Term("retarder", a.Retarder)), yesNoOr(a.FrostSeen)))
+		}
+	}
 	p.Slopes = views.Table{ID: "slopes", Stacks: true, Caption: views.Say("roof.slopes"), Empty: views.Say("roof.slopes.none"), Columns: []views.Column{{Head: views.Say("roof.slope")},
 		{Head: views.Say("roof.slope.facing")}, {Head: views.Say("roof.pitch"), Numeric: true}, {Head: views.Say("roof.area"), Numeric: true},
 		{Head: views.Say("roof.slope.eave"), Numeric: true}, {Head: views.Say("roof.slope.overhang"), Numeric: true}, {Head: views.Say("roof.slope.cover")}}}
 	for _, s := range f.Slopes {
-		p.Slopes.Rows = append(p.Slopes.Rows, views.NewRow(s.Name, compass(s.Facing), s.Pitch, areaOf(r, s.Area), s.Eave, small(r, s.Overhang), eaveCover(r, &s)))
+		p.Slopes.Rows = append(p.Slopes.Rows, views.NewRow(partCell(r, f, "slopes", s.ID, s.Name), compass(s.Facing), s.Pitch, areaOf(r, s.Area), s.Eave, small(r, s.Overhang), eaveCover(r, &s)))
 	}
 	p.Vents = views.Table{ID: "vents", Stacks: true, Caption: views.Say("roof.vents"), Empty: views.Say("roof.vents.none"), Columns: []views.Column{{Head: views.Say("roof.vent")},
 		{Head: views.Say("roof.vent.height")}, {Head: views.Say("roof.vent.many"), Numeric: true}, {Head: views.Say("roof.vent.free"), Numeric: true}, {Head: views.Say("roof.vent.blocked"), Numeric: true}}}
 	for i := range f.Vents {
 		v := &f.Vents[i]
 		if v.EndedOn.IsZero() {
-			p.Vents.Rows = append(p.Vents.Rows, views.NewRow(views.Cell{Value: v.Name, Note: views.Term("vent_kind", v.Kind)}, views.Term("vent_height", v.Height),
+			p.Vents.Rows = append(p.Vents.Rows, views.NewRow(noted(partCell(r, f, "vents", v.ID, v.Name), views.Term("vent_kind", v.Kind)), views.Term("vent_height", v.Height),
 				ventSize(v), ventFree(r, v), blocked(v.Blocked)))
 		}
 	}
@@ -544,11 +607,7 @@ func roofStructure(r *Request, f *models.RoofFile, p *views.RoofPage) {
 		if !g.EndedOn.IsZero() {
 			continue
 		}
-		var guards any = views.Say("unknown")
-		if g.Guards != nil {
-			guards = yesOrNo(*g.Guards)
-		}
-		p.Gutters.Rows = append(p.Gutters.Rows, views.NewRow(g.Name, termOr(g.Kind, views.Term("gutter_kind", g.Kind)), gutterSize(r, &g), g.Length, gutterLip(r, &g), g.Downspouts, guards))
+		p.Gutters.Rows = append(p.Gutters.Rows, views.NewRow(partCell(r, f, "gutters", g.ID, g.Name), termOr(g.Kind, views.Term("gutter_kind", g.Kind)), gutterSize(r, &g), g.Length, gutterLip(r, &g), g.Downspouts, yesNoOr(g.Guards)))
 	}
 	p.Details = views.Table{ID: "details", Stacks: true, Caption: views.Say("roof.details"), Empty: views.Say("roof.details.none"), Columns: []views.Column{{Head: views.Say("roof.detail")},
 		{Head: views.Say("roof.detail.form")}, {Head: views.Say("roof.detail.lap")}}}
@@ -564,7 +623,7 @@ func roofStructure(r *Request, f *models.RoofFile, p *views.RoofPage) {
 		if d.LowerEdgeOut != nil && !*d.LowerEdgeOut {
 			covered = views.Cell{Value: covered, Note: views.Say("roof.lap.buried")}
 		}
-		p.Details.Rows = append(p.Details.Rows, views.NewRow(views.Cell{Value: d.Name, Note: detailNote(&d)}, termOr(d.Form, views.Term("detail_form", d.Form)), covered))
+		p.Details.Rows = append(p.Details.Rows, views.NewRow(noted(partCell(r, f, "details", d.ID, d.Name), detailNote(&d)), termOr(d.Form, views.Term("detail_form", d.Form)), covered))
 	}
 }
 

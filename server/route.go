@@ -60,6 +60,7 @@ func (s *Server) table() []Route {
 		s.visitRoutes(),
 		s.todayRoutes(),
 		s.roofRoutes(),
+		s.partRoutes(),
 		s.houseRoutes(),
 		s.recordsRoutes(),
 		s.intakeRoutes(),

@@ -23,6 +23,9 @@ type RoofPage struct {
 	Callbacks   *Table
 	ShowVisits  bool
 	Visits      []RoofVisit // the newest first
+	Parts       []NavEntry // parts of the building that the person may write down
+	Structures  Table
+	Spaces      Table // attics
 	Slopes      Table
 	Vents       Table
 	Gutters     Table
