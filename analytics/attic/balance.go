@@ -1,0 +1,361 @@
+package attic
+
+import "math"
+
+// Materials and surfaces.
+const (
+	stefan    = 5.670374419e-8 // W/(m²·K⁴)
+	emittance = 0.9
+
+	shingleAndDeck = 0.077 + 0.11 // m²K/W, asphalt shingle and 11 mm of sheathing: ASHRAE Fundamentals, from memory
+	topFilm        = 0.05         // m²K/W added to the insulation for ceiling board and joints
+	insideFilm     = 0.12         // m²K/W under the ceiling
+
+	// Heat stored, J/(m²K): covering with half the deck, the deck's other
+	// half, and the attic's air with its timber. From 11 kg/m² of shingle,
+	// 7 kg/m² of sheathing and 7 kg/m² of trusses at 1,300 to 1,600 J/(kg·K):
+	// our judgement.
+	coveringHeat = 18e3
+	deckHeat     = 7e3
+	airHeat      = 8e3
+
+	// Convection inside, W/(m²K), at the deck and at the insulation: the usual
+	// 2 to 4 of natural convection, our judgement.
+	deckFilm  = 3.0
+	floorFilm = 2.0
+
+	inside = 20.0 // °C in the house
+
+	snowDensity   = 200.0 // kg/m³ as it lies on a roof: our judgement
+	snowConducts  = 0.108 // W/(m·K) at that density: 2.22·(ρ/1000)^1.88, Yen 1981, from memory
+	snowAbsorbs   = 0.25  // of the sun
+	leastSnow     = 0.02  // m; less is not a layer
+	roofSnow      = 0.7   // of the depth on the ground: exposure factor of ASCE 7, from memory
+	heatOfMelting = 334e3 // J/kg
+
+	damp     = 0.8   // of saturation
+	gain     = 0.003 // kg/kg that people add to the house's air: our judgement
+	mostRoom = 0.5   // of saturation at 20 °C in the house: our judgement
+
+	second = 3600.0 // seconds an hour
+)
+
+// Classes of vapour retarder, and the permeance of the ceiling with it in
+// kg/(Pa·s·m²): the upper bounds of Classes I, II and III (0.1, 1 and 10 US
+// perms), and 30 perms for painted board alone, our judgement.
+var (
+	retarders  = [...]string{"I", "II", "III", "none"}
+	permeances = [...]float64{0.1 * perm, 1 * perm, 10 * perm, 30 * perm}
+)
+
+const perm = 57.2e-12 // kg/(Pa·s·m²)
+
+// roof is one attic as the balance sees it; areas are by the m² of ceiling.
+type roof struct {
+	low, high  float64 // net free area, m²/m²
+	height     float64 // between them, m
+	insulation float64 // m²K/W
+	leaks      float64 // ceiling's effective leakage at 4 Pa, m²/m²
+	absorbs    float64 // the covering, of the sun
+}
+
+// hour is the weather of one hour as a roof of given slope, facing and shelter
+// meets it. Index 0 is the slope asked about and 1 the opposite one.
+type hour struct {
+	air      float64    // °C
+	film     float64    // convection outside, W/(m²K)
+	gust     float64    // pressure of the wind at the eave, Pa
+	pressure float64    // Pa
+	density  float64    // kg/m³
+	sun      [2]float64 // on the slope, W/m²
+	sky      float64    // long-wave from sky and ground, W/m²
+	snow     float64    // on the roof, m, before any has melted from below
+	vapour   float64    // kg/kg outside
+	room     float64    // kg/kg in the house
+}
+
+// weather is the hours of a year for one pair of slopes.
+type weather struct {
+	hours []hour
+	lean  float64 // cosine of the slope
+}
+
+// Figures of one run, by their place in a row: what belongs to one slope, then
+// what both share.
+const (
+	peakCovering = iota // °C
+	peakDeck
+	meanCovering
+	ageing // pace against 25 °C all year
+	snowHours
+	meltHours
+	icingHours
+	melt // kg/m²
+	meltCold
+	freeze
+	freezeCold
+	dampHours                                 // four, by retarder
+	frost        = dampHours + len(retarders) // four
+	peakAttic    = frost + len(retarders)
+	atticOver    = peakAttic + 1 // most over the outside, K
+	meanOutside  = peakAttic + 2 // mean flow of outside air, m³/s by the m²
+	meanHouse    = peakAttic + 3 // mean upward flow from the house when it is under 5 °C outside
+	figuresCount = peakAttic + 4
+)
+
+// figures is one row, for one slope.
+type figures [figuresCount]float64
+
+// saturation is the vapour pressure in Pa over water, or over ice below 0 °C
+// (Magnus with the constants of Alduchov and Eskridge 1996, from memory).
+func saturation(c float64) float64 {
+	if c < 0 {
+		return 611.21 * math.Exp(22.587*c/(273.86+c))
+	}
+	return overWater(c)
+}
+
+func overWater(c float64) float64 { return 610.94 * math.Exp(17.625*c/(243.04+c)) }
+
+// humidity is the mixing ratio in kg/kg of air with that vapour pressure.
+func humidity(vapour, pressure float64) float64 { return 0.622 * vapour / (pressure - vapour) }
+
+// year runs a roof through a year and gives the figures of both slopes.
+func (w *weather) year(r roof) [2]figures {
+	var out [2]figures
+	net := newNetwork(r.low, r.high, r.height, r.leaks)
+	side := 0.5 / w.lean // m² of each slope by the m² of ceiling
+	ceiling := 1 / (r.insulation + topFilm + insideFilm)
+
+	// The year begins with its own last days, so that it starts neither warm
+	// nor cold.
+	warmUp := min(72, len(w.hours))
+	first := w.hours[len(w.hours)-warmUp].air
+	covering, deck := [2]float64{first, first}, [2]float64{first, first}
+	floor, air := first, first
+	p := 0.0
+	var lost [2]float64 // kg/m² melted from below since the snow came
+	var under [2]bool   // covering held at 0 °C by melting snow
+	var surface [2]float64
+	var ice [len(retarders)][2]float64 // kg/m² of frost
+	cold := 0.0
+
+	for step := -warmUp; step < len(w.hours); step++ {
+		counted := step >= 0
+		h := &w.hours[(step+len(w.hours))%len(w.hours)]
+		var depth [2]float64
+		for s := range depth {
+			if h.snow < leastSnow {
+				lost[s], under[s] = 0, false
+				continue
+			}
+			if depth[s] = h.snow - lost[s]/snowDensity; depth[s] < leastSnow {
+				depth[s], under[s] = 0, false
+			}
+		}
+		oldC, oldD, oldA := covering, deck, air
+		var f flow
+		var melted [2]float64 // W/m²
+		for pass := range 4 {
+			p, f = net.balance(h.gust, h.density, density(h.pressure, air), density(h.pressure, inside), p)
+			mixed := (deck[0]+deck[1])/4 + floor/2 + kelvin
+			rad := 0.82 * 4 * stefan * mixed * mixed * mixed // two surfaces of 0.9 facing
+			// covering = a + b·deck
+			var a, b, k, c, d [2]float64
+			for s := range 2 {
+				top := covering[s] + kelvin
+				if depth[s] > 0 {
+					top = surface[s] + kelvin
+				}
+				cube := emittance * stefan * top * top * top
+				absorbed := r.absorbs
+				if depth[s] > 0 {
+					absorbed = snowAbsorbs
+				}
+				gains := absorbed*h.sun[s] + emittance*h.sky + cube*(3*top-4*kelvin) + h.film*h.air
+				loses := 4*cube + h.film
+				if depth[s] == 0 {
+					den := coveringHeat/second + loses + 1/shingleAndDeck
+					a[s] = (coveringHeat/second*oldC[s] + gains) / den
+					b[s] = 1 / shingleAndDeck / den
+					continue
+				}
+				// The snow's surface is c + d·covering, and no warmer than 0 °C.
+				k[s] = snowConducts / depth[s]
+				c[s], d[s] = gains/(loses+k[s]), k[s]/(loses+k[s])
+				if c[s]+d[s]*covering[s] > 0 {
+					c[s], d[s] = 0, 0
+				}
+				if under[s] {
+					continue
+				}
+				den := coveringHeat/second + k[s]*(1-d[s]) + 1/shingleAndDeck
+				a[s] = (coveringHeat/second*oldC[s] + k[s]*c[s]) / den
+				b[s] = 1 / shingleAndDeck / den
+			}
+			in, up := f.outside*heatOfAir, max(f.house, 0)*heatOfAir
+			across := rad * (1 - w.lean)
+			m := [4][5]float64{
+				{deckHeat/second + (1-b[0])/shingleAndDeck + deckFilm + rad*w.lean + across, -across, -rad * w.lean, -deckFilm,
+					deckHeat/second*oldD[0] + a[0]/shingleAndDeck},
+				{-across, deckHeat/second + (1-b[1])/shingleAndDeck + deckFilm + rad*w.lean + across, -rad * w.lean, -deckFilm,
+					deckHeat/second*oldD[1] + a[1]/shingleAndDeck},
+				{-0.5 * rad, -0.5 * rad, rad + ceiling + floorFilm, -floorFilm, ceiling * inside},
+				{-side * deckFilm, -side * deckFilm, -floorFilm, airHeat/second + 2*side*deckFilm + floorFilm + in + up,
+					airHeat/second*oldA + in*h.air + up*inside},
+			}
+			solve(&m)
+			was := air
+			deck[0], deck[1], floor, air = m[0][4], m[1][4], m[2][4], m[3][4]
+			settled := true
+			for s := range 2 {
+				covering[s] = a[s] + b[s]*deck[s]
+				melted[s] = 0
+				if depth[s] == 0 {
+					continue
+				}
+				surface[s] = c[s] + d[s]*covering[s]
+				switch {
+				case under[s]:
+					covering[s] = 0
+					melted[s] = deck[s]/shingleAndDeck + k[s]*min(surface[s], 0) + coveringHeat/second*oldC[s]
+					if melted[s] < 0 {
+						under[s], melted[s], settled = false, 0, false
+					}
+				case covering[s] > 0:
+					under[s], settled = true, false
+				}
+			}
+			if pass > 0 && settled && math.Abs(air-was) < 0.2 {
+				break
+			}
+		}
+
+		for s := range 2 {
+			if melted[s] > 0 {
+				water := min(melted[s]*second/heatOfMelting, depth[s]*snowDensity)
+				lost[s] += water
+				if counted && h.air < 0 {
+					o := &out[s]
+					could := -h.air * second / heatOfMelting *
+						(1/(shingleAndDeck+0.12) + 1/(depth[s]/snowConducts+1/h.film))
+					o[meltHours]++
+					o[melt] += water
+					o[freeze] += could
+					if h.air <= icing {
+						o[icingHours]++
+						o[meltCold] += water
+						o[freezeCold] += could
+					}
+				}
+			}
+			if counted && depth[s] > 0 {
+				out[s][snowHours]++
+			}
+		}
+		w.dampness(h, f, deck, side, &ice, &out, counted)
+		if !counted {
+			continue
+		}
+		for s := range 2 {
+			o := &out[s]
+			if step == 0 {
+				o[peakCovering], o[peakDeck], o[peakAttic], o[atticOver] = covering[s], deck[s], air, air-h.air
+			}
+			o[peakCovering] = max(o[peakCovering], covering[s])
+			o[peakDeck] = max(o[peakDeck], deck[s])
+			o[peakAttic] = max(o[peakAttic], air)
+			o[atticOver] = max(o[atticOver], air-h.air)
+			o[meanCovering] += covering[s]
+			o[ageing] += pace(covering[s])
+			o[meanOutside] += f.outside / h.density
+			if h.air < 5 {
+				o[meanHouse] += max(f.house, 0) / density(h.pressure, inside)
+			}
+		}
+		if h.air < 5 {
+			cold++
+		}
+	}
+	n := float64(len(w.hours))
+	for s := range 2 {
+		o := &out[s]
+		o[meanCovering] /= n
+		o[ageing] /= n
+		o[meanOutside] /= n
+		if cold > 0 {
+			o[meanHouse] /= cold
+		}
+	}
+	return out
+}
+
+// dampness carries the vapour of one hour for each class of retarder.
+func (w *weather) dampness(h *hour, f flow, deck [2]float64, side float64, ice *[len(retarders)][2]float64, out *[2]figures, counted bool) {
+	// Lewis: the film for vapour is that for heat over the heat of moist air.
+	film := side * deckFilm / heatOfAir // kg/s by the m² of ceiling
+	var full, water [2]float64
+	for s := range 2 {
+		e := saturation(deck[s])
+		full[s], water[s] = humidity(e, h.pressure), e
+		if deck[s] < 0 {
+			water[s] = overWater(deck[s])
+		}
+	}
+	up := max(f.house, 0)
+	for j, permeance := range permeances {
+		// Vapour pressure is near w·P/0.622 where there is this little of it.
+		through := permeance * h.pressure / 0.622
+		num, den := f.outside*h.vapour+up*h.room+through*h.room, f.outside+up+through
+		if den <= 0 {
+			continue
+		}
+		dry := num / den
+		n, d := num, den
+		for s := range 2 {
+			if ice[j][s] > 0 || dry > full[s] {
+				n += film * full[s]
+				d += film
+			}
+		}
+		wet := n / d
+		for s := range 2 {
+			if ice[j][s] > 0 || dry > full[s] {
+				ice[j][s] = max(0, ice[j][s]+film/side*(wet-full[s])*second)
+			}
+			if deck[s] > 0 {
+				// It melts and the wood or the air takes it: what is counted is frost.
+				ice[j][s] = 0
+			}
+			if !counted {
+				continue
+			}
+			o := &out[s]
+			o[frost+j] = max(o[frost+j], ice[j][s])
+			if wet*h.pressure/(0.622+wet) >= damp*water[s] {
+				o[dampHours+j]++
+			}
+		}
+	}
+}
+
+// solve leaves the unknowns of a system whose diagonal outweighs the rest in
+// its last column.
+func solve(m *[4][5]float64) {
+	for i := range 4 {
+		inv := 1 / m[i][i]
+		for j := i + 1; j < 4; j++ {
+			k := m[j][i] * inv
+			for c := i + 1; c < 5; c++ {
+				m[j][c] -= k * m[i][c]
+			}
+		}
+	}
+	for i := 3; i >= 0; i-- {
+		v := m[i][4]
+		for c := i + 1; c < 4; c++ {
+			v -= m[i][c] * m[c][4]
+		}
+		m[i][4] = v / m[i][i]
+	}
+}
