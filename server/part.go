@@ -24,6 +24,21 @@ func partURL(roofID int64, kind string, part any) string {
 	return fmt.Sprintf("/roofs/%d/parts/%s/%v", roofID, kind, part)
 }
 
+// The words of what can be chosen.
+var (
+	structureKindWord  = func(w string) views.Phrase { return views.Term("structure_kind", w) }
+	airLeaksWord       = func(w string) views.Phrase { return views.Term("air_leaks", w) }
+	ductsWord          = func(w string) views.Phrase { return views.Term("ducts", w) }
+	retarderWord       = func(w string) views.Phrase { return views.Term("retarder", w) }
+	eaveCoverWord      = func(w string) views.Phrase { return views.Term("eave_cover", w) }
+	ventKindWord       = func(w string) views.Phrase { return views.Term("vent_kind", w) }
+	ventHeightWord     = func(w string) views.Phrase { return views.Term("vent_height", w) }
+	gutterKindWord     = func(w string) views.Phrase { return views.Term("gutter_kind", w) }
+	gutterMaterialWord = func(w string) views.Phrase { return views.Term("gutter_material", w) }
+	detailKindWord     = func(w string) views.Phrase { return views.Term("detail_kind", w) }
+	detailFormWord     = func(w string) views.Phrase { return views.Term("detail_form", w) }
+)
+
 // partField is one measure of a part: how it is asked, and how the answer is
 // taken.
 type partField struct {
@@ -44,7 +59,7 @@ var partKinds = map[string]struct {
 		},
 		func(a asking, part models.Record) []partField {
 			s := part.(*models.Structure)
-			return []partField{a.text("name", &s.Name, true), a.word("kind", &s.Kind, "structure_kind", models.StructureKinds), a.yesNo("heated", &s.Heated),
+			return []partField{a.text("name", &s.Name, true), a.word("kind", &s.Kind, structureKindWord, models.StructureKinds), a.yesNo("heated", &s.Heated),
 				a.small("wall", &s.Wall), a.day("installed_on", &s.InstalledOn), a.day("ended_on", &s.EndedOn)}
 		}},
 	"attics": {
@@ -55,8 +70,8 @@ var partKinds = map[string]struct {
 			s := part.(*models.Attic)
 			return []partField{a.text("name", &s.Name, true), a.area("vented_area", &s.VentedArea), a.area("ceiling_area", &s.CeilingArea), a.yesNo("cathedral", &s.Cathedral),
 				a.resistance("insulation", &s.Insulation), a.small("clear_space", &s.ClearSpace), a.yesNo("baffles", &s.Baffles),
-				a.word("air_leaks", &s.AirLeaks, "air_leaks", models.AirLeakWords), a.yesNo("kneewalls", &s.Kneewalls), a.word("ducts", &s.Ducts, "ducts", models.DuctWords),
-				a.word("retarder", &s.Retarder, "retarder", models.RetarderClasses), a.yesNo("frost_seen", &s.FrostSeen), a.day("ended_on", &s.EndedOn)}
+				a.word("air_leaks", &s.AirLeaks, airLeaksWord, models.AirLeakWords), a.yesNo("kneewalls", &s.Kneewalls), a.word("ducts", &s.Ducts, ductsWord, models.DuctWords),
+				a.word("retarder", &s.Retarder, retarderWord, models.RetarderClasses), a.yesNo("frost_seen", &s.FrostSeen), a.day("ended_on", &s.EndedOn)}
 		}},
 	"slopes": {
 		func(f *models.RoofFile, id int64) models.Record {
@@ -65,7 +80,7 @@ var partKinds = map[string]struct {
 		func(a asking, part models.Record) []partField {
 			s := part.(*models.Slope)
 			return []partField{a.text("name", &s.Name, true), a.attic("attic_id", &s.AtticID), a.number("facing", &s.Facing), a.pitch("pitch", &s.Pitch), a.area("area", &s.Area),
-				a.long("eave", &s.Eave), a.long("rafter", &s.Rafter), a.small("overhang", &s.Overhang), a.word("eave_cover", &s.EaveCover, "eave_cover", models.EaveCovers),
+				a.long("eave", &s.Eave), a.long("rafter", &s.Rafter), a.small("overhang", &s.Overhang), a.word("eave_cover", &s.EaveCover, eaveCoverWord, models.EaveCovers),
 				a.small("eave_reach", &s.EaveReach), a.outline("outline", &s.Outline), a.day("installed_on", &s.InstalledOn), a.day("ended_on", &s.EndedOn)}
 		}},
 	"vents": {
@@ -78,8 +93,8 @@ var partKinds = map[string]struct {
 		},
 		func(a asking, part models.Record) []partField {
 			v := part.(*models.Vent)
-			return []partField{a.text("name", &v.Name, true), a.itsAttic("attic_id", &v.AtticID), a.word("kind", &v.Kind, "vent_kind", models.VentKinds),
-				a.word("height", &v.Height, "vent_height", models.VentHeights), a.whole("count", &v.Count), a.long("length", &v.Length), a.area("panel_area", &v.PanelArea),
+			return []partField{a.text("name", &v.Name, true), a.itsAttic("attic_id", &v.AtticID), a.word("kind", &v.Kind, ventKindWord, models.VentKinds),
+				a.word("height", &v.Height, ventHeightWord, models.VentHeights), a.whole("count", &v.Count), a.long("length", &v.Length), a.area("panel_area", &v.PanelArea),
 				a.freeArea("free_area", v), a.hundredths("blocked", &v.Blocked), a.flow("fan_flow", &v.FanFlow),
 				a.pitch("pitch_from", &v.PitchFrom), a.pitch("pitch_to", &v.PitchTo), a.long("least_run", &v.LeastRun), a.day("installed_on", &v.InstalledOn), a.day("ended_on", &v.EndedOn)}
 		}},
@@ -89,8 +104,8 @@ var partKinds = map[string]struct {
 		},
 		func(a asking, part models.Record) []partField {
 			g := part.(*models.GutterRun)
-			return []partField{a.text("name", &g.Name, true), a.slope("slope_id", &g.SlopeID), a.word("kind", &g.Kind, "gutter_kind", models.GutterKinds),
-				a.word("material", &g.Material, "gutter_material", models.GutterMaterials), a.small("width", &g.Width), a.small("depth", &g.Depth), a.long("length", &g.Length),
+			return []partField{a.text("name", &g.Name, true), a.slope("slope_id", &g.SlopeID), a.word("kind", &g.Kind, gutterKindWord, models.GutterKinds),
+				a.word("material", &g.Material, gutterMaterialWord, models.GutterMaterials), a.small("width", &g.Width), a.small("depth", &g.Depth), a.long("length", &g.Length),
 				a.fall("fall", &g.Fall), a.small("lip_reach", &g.LipReach), a.small("lip_drop", &g.LipDrop), a.whole("downspouts", &g.Downspouts),
 				a.section("downspout_area", &g.DownspoutArea), a.yesNo("guards", &g.Guards), a.hundredths("blocked", &g.Blocked),
 				a.day("installed_on", &g.InstalledOn), a.day("ended_on", &g.EndedOn)}
@@ -101,8 +116,8 @@ var partKinds = map[string]struct {
 		},
 		func(a asking, part models.Record) []partField {
 			d := part.(*models.Detail)
-			return []partField{a.text("name", &d.Name, true), a.slope("slope_id", &d.SlopeID), a.word("kind", &d.Kind, "detail_kind", models.DetailKinds),
-				a.word("form", &d.Form, "detail_form", models.DetailForms), a.hundredths("lap", &d.Lap), a.yesNo("lower_edge_out", &d.LowerEdgeOut), a.small("width", &d.Width),
+			return []partField{a.text("name", &d.Name, true), a.slope("slope_id", &d.SlopeID), a.word("kind", &d.Kind, detailKindWord, models.DetailKinds),
+				a.word("form", &d.Form, detailFormWord, models.DetailForms), a.hundredths("lap", &d.Lap), a.yesNo("lower_edge_out", &d.LowerEdgeOut), a.small("width", &d.Width),
 				a.whole("drains", &d.Drains), a.yesNo("meets_ridge", &d.MeetsRidge), a.notes("notes", &d.Notes), a.day("installed_on", &d.InstalledOn), a.day("ended_on", &d.EndedOn)}
 		}},
 }
@@ -142,7 +157,7 @@ type asking struct {
 	file  *models.RoofFile
 }
 
-func (a asking) label(name string) views.Phrase { return views.Term("part."+a.kind, name) }
+func (a asking) label(name string) views.Phrase { return views.Term("part", a.kind+"."+name) }
 
 func (a asking) field(name string, kind views.FieldKind, value string, read func(*Form)) partField {
 	return partField{views.Field{Name: name, Kind: kind, Label: a.label(name), Value: value}, read}
@@ -158,11 +173,11 @@ func (a asking) notes(name string, at *string) partField {
 	return a.field(name, views.Long, *at, func(f *Form) { *at = f.Text(name) })
 }
 
-func (a asking) word(name string, at *string, words string, list []string) partField {
+func (a asking) word(name string, at *string, said func(string) views.Phrase, list []string) partField {
 	f := a.field(name, views.Choice, *at, func(f *Form) { *at = f.Text(name) })
 	f.Options = []views.Option{{Label: views.Say("unknown")}}
 	for _, w := range list {
-		f.Options = append(f.Options, views.Option{Value: w, Label: views.Term(words, w)})
+		f.Options = append(f.Options, views.Option{Value: w, Label: said(w)})
 	}
 	return f
 }
@@ -182,7 +197,7 @@ func typed(v float64) string { return strconv.FormatFloat(math.Round(v*1e4)/1e4,
 
 // measure asks for a quantity in one unit or the other. What is left as it was
 // shown is kept to its last digit.
-func measure[V ~float64](a asking, name string, at **V, us, metric V, usUnit, metricUnit string) partField {
+func measure[V ~float64](a asking, name string, at **V, us, metric V, usUnit, metricUnit views.Phrase) partField {
 	unit, word := us, usUnit
 	if a.units == units.Metric {
 		unit, word = metric, metricUnit
@@ -200,24 +215,24 @@ func measure[V ~float64](a asking, name string, at **V, us, metric V, usUnit, me
 			*at = new(V(*v) * unit)
 		}
 	})
-	f.Unit = views.Say(word)
+	f.Unit = word
 	return f
 }
 
 func (a asking) long(name string, at **units.Length) partField {
-	return measure(a, name, at, units.Foot, units.Metre, "unit.ft", "unit.m")
+	return measure(a, name, at, units.Foot, units.Metre, views.Say("unit.ft"), views.Say("unit.m"))
 }
 
 func (a asking) small(name string, at **units.Length) partField {
-	return measure(a, name, at, units.Inch, units.Millimetre, "unit.in", "unit.mm")
+	return measure(a, name, at, units.Inch, units.Millimetre, views.Say("unit.in"), views.Say("unit.mm"))
 }
 
 func (a asking) area(name string, at **units.Area) partField {
-	return measure(a, name, at, units.SquareFoot, units.SquareMetre, "unit.ft2", "unit.m2")
+	return measure(a, name, at, units.SquareFoot, units.SquareMetre, views.Say("unit.ft2"), views.Say("unit.m2"))
 }
 
 func (a asking) section(name string, at **units.Area) partField {
-	return measure(a, name, at, units.SquareInch, units.SquareCentimetre, "unit.in2", "unit.cm2")
+	return measure(a, name, at, units.SquareInch, units.SquareCentimetre, views.Say("unit.in2"), views.Say("unit.cm2"))
 }
 
 // freeArea is of one vent, or of a foot or metre of one that runs on: the
@@ -251,23 +266,23 @@ func (a asking) freeArea(name string, v *models.Vent) partField {
 const ohm = 0.1761102
 
 func (a asking) resistance(name string, at **float64) partField {
-	return measure(a, name, at, ohm, 1, "unit.r", "unit.rsi")
+	return measure(a, name, at, ohm, 1, views.Say("unit.r"), views.Say("unit.rsi"))
 }
 
 func (a asking) flow(name string, at **units.Flow) partField {
-	return measure(a, name, at, units.CubicFootPerMinute, units.LitrePerSecond, "unit.cfm", "unit.ls")
+	return measure(a, name, at, units.CubicFootPerMinute, units.LitrePerSecond, views.Say("unit.cfm"), views.Say("unit.ls"))
 }
 
 func (a asking) fall(name string, at **float64) partField {
-	return measure(a, name, at, 1.0/12, 0.01, "unit.inft", "unit.cmm")
+	return measure(a, name, at, 1.0/12, 0.01, views.Say("unit.inft"), views.Say("unit.cmm"))
 }
 
 func (a asking) hundredths(name string, at **float64) partField {
-	return measure(a, name, at, 0.01, 0.01, "unit.hundredths", "unit.hundredths")
+	return measure(a, name, at, 0.01, 0.01, views.Say("unit.hundredths"), views.Say("unit.hundredths"))
 }
 
 func (a asking) number(name string, at **float64) partField {
-	return measure(a, name, at, 1, 1, "unit.degrees", "unit.degrees")
+	return measure(a, name, at, 1, 1, views.Say("unit.degrees"), views.Say("unit.degrees"))
 }
 
 func (a asking) whole(name string, at **int) partField {
