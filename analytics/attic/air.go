@@ -144,7 +144,7 @@ func (n network) balance(q, outside, attic, house, near float64) (float64, flow)
 			}
 		}
 		net := f.outside + max(f.house, 0) - f.attic
-		if math.Abs(net) <= 1e-9+1e-6*f.attic {
+		if math.Abs(net) <= 1e-9+3e-5*f.attic {
 			return p, f
 		}
 		if net > 0 {

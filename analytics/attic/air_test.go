@@ -57,7 +57,8 @@ func TestStackFlowOfTwoOpenings(t *testing.T) {
 
 // Exhaust beyond the intake draws house air through the ceiling: with the
 // exhaust fixed the house gives more the less intake there is, and with the
-// intake fixed more the more exhaust there is.
+// intake fixed more the more exhaust there is. (Under 1/2,400 of the ceiling the
+// eaves may let house air out instead, and more of them then draw more.)
 func TestExhaustAboveIntakeDrawsHouseAir(t *testing.T) {
 	outside, inside, attic := density(101_325, -5), density(101_325, 20), density(101_325, 3)
 	house := func(low, high float64) float64 {
@@ -69,12 +70,12 @@ func TestExhaustAboveIntakeDrawsHouseAir(t *testing.T) {
 		t.Errorf("with a quarter of the intake the house gives %v, with all %v", short, balanced)
 	}
 	rapid.Check(t, func(t *rapid.T) {
-		low, high := rapid.Float64Range(0, 0.01).Draw(t, "low"), rapid.Float64Range(0, 0.01).Draw(t, "high")
+		low, high := rapid.Float64Range(Code/8, 0.01).Draw(t, "low"), rapid.Float64Range(0, 0.01).Draw(t, "high")
 		more := rapid.Float64Range(1.01, 4).Draw(t, "more")
-		if a, b := house(low, high), house(low, high*more); b < a-1e-8 {
+		if a, b := house(low, high), house(low, high*more); b < a-1e-8-1e-3*math.Abs(a) {
 			t.Fatalf("more exhaust draws less: %v, then %v", a, b)
 		}
-		if a, b := house(low, high), house(low*more, high); b > a+1e-8 && high > low*more {
+		if a, b := house(low, high), house(low*more, high); b > a+1e-8+1e-3*math.Abs(a) && high > low*more {
 			t.Fatalf("more intake under a larger exhaust draws more: %v, then %v", a, b)
 		}
 	})

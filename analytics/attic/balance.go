@@ -155,9 +155,13 @@ func (w *weather) year(r roof) [2]figures {
 		}
 		oldC, oldD, oldA := covering, deck, air
 		var f flow
-		var melted [2]float64 // W/m²
+		var melted [2]float64  // W/m²
+		flowing := math.Inf(1) // temperature of the attic that the flow was found for
 		for pass := range 4 {
-			p, f = net.balance(h.gust, h.density, density(h.pressure, air), density(h.pressure, inside), p)
+			if math.Abs(air-flowing) > 0.2 {
+				flowing = air
+				p, f = net.balance(h.gust, h.density, density(h.pressure, air), density(h.pressure, inside), p)
+			}
 			mixed := (deck[0]+deck[1])/4 + floor/2 + kelvin
 			rad := 0.82 * 4 * stefan * mixed * mixed * mixed // two surfaces of 0.9 facing
 			// covering = a + b·deck
