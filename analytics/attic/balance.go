@@ -77,7 +77,8 @@ type hour struct {
 // weather is the hours of a year for one pair of slopes.
 type weather struct {
 	hours []hour
-	lean  float64 // cosine of the slope
+	lean  float64  // cosine of the slope
+	still *weather // the weather in which icings are worst, when it is asked for
 }
 
 // Figures of one run, by their place in a row: what belongs to one slope, then
@@ -100,7 +101,8 @@ const (
 	atticOver    = peakAttic + 1 // most over the outside, K
 	meanOutside  = peakAttic + 2 // mean flow of outside air, m³/s by the m²
 	meanHouse    = peakAttic + 3 // mean upward flow from the house when it is under 5 °C outside
-	figuresCount = peakAttic + 4
+	icyAttic     = peakAttic + 4 // °C in the weather in which icings are worst
+	figuresCount = peakAttic + 5
 )
 
 // figures is one row, for one slope.
@@ -122,6 +124,16 @@ func humidity(vapour, pressure float64) float64 { return 0.622 * vapour / (press
 
 // year runs a roof through a year and gives the figures of both slopes.
 func (w *weather) year(r roof) [2]figures {
+	out := w.run(r)
+	if w.still != nil {
+		// It begins as cold as the outside, and so the last is the peak.
+		icy := w.still.run(r)[0][peakAttic]
+		out[0][icyAttic], out[1][icyAttic] = icy, icy
+	}
+	return out
+}
+
+func (w *weather) run(r roof) [2]figures {
 	var out [2]figures
 	net := newNetwork(r.low, r.high, r.height, r.leaks)
 	side := 0.5 / w.lean // m² of each slope by the m² of ceiling

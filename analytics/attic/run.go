@@ -66,6 +66,8 @@ type Summary struct {
 	WinterMost     Winter `json:"winter_most"`
 	WinterBalanced Winter `json:"winter_balanced"` // with vents balanced to code
 
+	Coldness Coldness `json:"coldness"`
+
 	Ways    []Way    `json:"ways,omitempty"`    // what would help, the ceiling before the vents
 	Measure []string `json:"measure,omitempty"` // what would narrow it, the most telling first
 }
@@ -81,6 +83,8 @@ type Way struct {
 	Melt       float64 `json:"melt_kg_m2"`
 	MeltCold   float64 `json:"melt_cold_kg_m2"`
 	Frost      float64 `json:"frost_kg_m2"`
+	// IcyAttic is the attic in the weather of Coldness.
+	IcyAttic float64 `json:"icy_attic_c"`
 }
 
 // wellInsulated is R-49 in m²K/W, what newer editions ask of ceilings in the
@@ -144,11 +148,12 @@ var telling = []func(p pair) float64{
 	func(p pair) float64 { return p.own[ageing] / p.code[ageing] },
 	func(p pair) float64 { return p.own[melt] },
 	func(p pair) float64 { return p.own[frost+len(retarders)-1] },
+	func(p pair) float64 { return p.own[icyAttic] },
 }
 
 // worth is a difference of each telling figure that is worth measuring for:
 // our judgement.
-var worth = [...]float64{3, 0.01, 2, 0.1}
+var worth = [...]float64{3, 0.01, 2, 0.1, 0.5}
 
 // summarise runs the likely point, each unknown at its ends, and the ends
 // together that make each telling figure least and most.
@@ -242,7 +247,7 @@ func (h house) ways(likely point, row func(point) figures) []Way {
 		f := row(p)
 		w := h.winter(f, likelyRetarder)
 		out = append(out, Way{Key: key, Says: says, PeakCovering: f[peakCovering], LifeFactor: now[ageing] / f[ageing],
-			Melt: w.Melt, MeltCold: w.MeltCold, Frost: w.Frost})
+			Melt: w.Melt, MeltCold: w.MeltCold, Frost: w.Frost, IcyAttic: f[icyAttic]})
 	}
 	if tight := leaks[0].value; likely[leak] > tight {
 		p := likely
@@ -284,6 +289,7 @@ func (h house) gather(middle pair, all []pair) Summary {
 			Reference: own(ageing, 1),
 		},
 	}
+	s.Coldness = newColdness(own(icyAttic, 1))
 	doubt := func(v, power float64) float64 { return math.Pow(v, power) }
 	pace := s.Ageing.Pace
 	s.Ageing.LifeFactor = Range{Likely: 1 / pace.Likely}

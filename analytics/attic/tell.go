@@ -34,6 +34,9 @@ func (h house) tell(s Summary) Result {
 	if s.WinterMost.SnowHours > 0 {
 		r.Says = append(r.Says, h.icy(s))
 	}
+	if s.WinterMost.SnowHours > 0 {
+		r.Says = append(r.Says, h.cold(s.Coldness))
+	}
 	if s.WinterMost.Frost >= 0.01 {
 		says := "Most frost on the underside of the deck: "
 		if h.system == units.Metric {
@@ -82,6 +85,19 @@ func (h house) icy(s Summary) string {
 		says += fmt.Sprintf("; with balanced vents it would be %.0f %% less", 100*(1-b/s.Winter.Melt))
 	}
 	return says + "."
+}
+
+// cold tells whether the attic stays cold in the weather of icings.
+func (h house) cold(c Coldness) string {
+	says := fmt.Sprintf("At %s outside, calm and under a foot of snow, the attic is at %s; to keep ice from growing at the eave it should be at %s or less",
+		h.system.Temperature(icing), temperatures(h.system, c.Attic), h.system.Temperature(coldEnough))
+	switch c.Verdict {
+	case units.Passes:
+		return says + ": it is."
+	case units.Fails:
+		return says + ": it is too warm by " + degrees(h.system, max(-c.Margin.Likely, 0.6)) + "."
+	}
+	return says + ": it may be or not, for want of measurements."
 }
 
 func temperatures(s units.System, r Range) string {

@@ -80,5 +80,20 @@ func newWeather(y *climate.Year, rise, facing, shelter float64) *weather {
 		h.vapour = humidity(overWater(min(from.DewPoint.Celsius(), h.air)), h.pressure)
 		h.room = min(h.vapour+gain, max(room, h.vapour))
 	}
+	w.still = stillWeather(w.lean, degrees)
+	return w
+}
+
+// stillWeather is the one that vents are sized for against icings: 22 °F
+// outside, calm, no sun, a foot of snow on the ground.
+func stillWeather(lean, degrees float64) *weather {
+	k := icing + kelvin
+	h := hour{air: icing, film: 2.8, pressure: 101_325, density: density(101_325, icing),
+		sky: stefan * k * k * k * k, snow: 0.3 * onRoof(degrees),
+		vapour: humidity(damp*overWater(icing), 101_325), room: humidity(mostRoom/2*overWater(inside), 101_325)}
+	w := &weather{lean: lean, hours: make([]hour, 36)}
+	for i := range w.hours {
+		w.hours[i] = h
+	}
 	return w
 }

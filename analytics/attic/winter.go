@@ -1,10 +1,13 @@
 package attic
 
+import "overhang/analytics/units"
+
 // Winter is what one year's cold does to one slope and its deck. Amounts are by
 // the square metre of slope over the heated ceiling.
 //
-// Icings seldom grow when the air outside is above 22 °F (−5.6 °C): water that
-// melts then runs off (W. Tobiasson, CRREL). So melt is told apart at −5.6 °C,
+// Icings seldom grow when the air outside is above 22 °F (−5.6 °C), and colder
+// air cools an attic better (W. Tobiasson, J. Buska and A. Greatorex, CRREL,
+// abstract of their guidelines for ventilating attics). So melt is told apart at −5.6 °C,
 // and IcingHours counts only the colder hours.
 type Winter struct {
 	SnowHours  float64 `json:"snow_hours"`  // snow lies on the slope
@@ -24,3 +27,32 @@ type Winter struct {
 
 // icing is the temperature outside, in °C, above which icings seldom grow: 22 °F.
 const icing = -50.0 / 9
+
+// Coldness is whether the vents keep the attic cold enough that the snow on it
+// does not feed ice: at most 30 °F (−1.1 °C) when it is 22 °F (−5.6 °C) outside,
+// calm, under a foot of snow.
+type Coldness struct {
+	Attic   Range         `json:"attic_c"`
+	Limit   float64       `json:"limit_c"`
+	Margin  Range         `json:"margin_k"` // the limit less the attic: negative is too warm
+	Verdict units.Verdict `json:"verdict"`
+	Source  string        `json:"source"`
+}
+
+// coldEnough is 30 °F in °C.
+const coldEnough = -10.0 / 9
+
+func newColdness(attic Range) Coldness {
+	c := Coldness{Attic: attic, Limit: coldEnough,
+		Margin:  Range{coldEnough - attic.Most, coldEnough - attic.Likely, coldEnough - attic.Least},
+		Verdict: units.NotKnown,
+		Source:  "W. Tobiasson, J. Buska and A. Greatorex (CRREL), guidelines for ventilating attics: 22 °F outside from the abstract, 30 °F in the attic from memory. A guideline, in no code.",
+	}
+	switch {
+	case c.Margin.Least >= 0:
+		c.Verdict = units.Passes
+	case c.Margin.Most < 0:
+		c.Verdict = units.Fails
+	}
+	return c
+}
