@@ -170,7 +170,7 @@ func (w *weather) run(r roof) [2]figures {
 		var melted [2]float64  // W/m²
 		flowing := math.Inf(1) // temperature of the attic that the flow was found for
 		for pass := range 4 {
-			if math.Abs(air-flowing) > 0.2 {
+			if math.Abs(air-flowing) > 0.5 {
 				flowing = air
 				p, f = net.balance(h.gust, h.density, density(h.pressure, air), density(h.pressure, inside), p)
 			}

@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"overhang/analytics/units"
+
 	"pgregory.net/rapid"
 )
 
@@ -175,5 +177,33 @@ func TestPace(t *testing.T) {
 	}
 	if got := effective(pace(41.5)); math.Abs(got-41.5) > 1e-9 {
 		t.Errorf("the effective temperature of 41.5 °C is %v", got)
+	}
+}
+
+// The attic in the weather of icings: a range on both sides of the limit is
+// not known, and the margin is what is missing or to spare.
+func TestColdness(t *testing.T) {
+	for _, c := range []struct {
+		least, most float64
+		want        units.Verdict
+	}{
+		{-3, -1.2, units.Passes}, {-3, -1, units.NotKnown}, {-1, 2, units.Fails},
+	} {
+		got := newColdness(Range{c.least, c.least, c.most})
+		if got.Verdict != c.want || math.Abs(got.Margin.Least-(-10.0/9-c.most)) > 1e-12 || math.Abs(got.Margin.Most-(-10.0/9-c.least)) > 1e-12 {
+			t.Errorf("%v to %v °C: %+v", c.least, c.most, got)
+		}
+	}
+	w := stillWeather(math.Cos(math.Atan(0.5)), 26.57)
+	best, worst := usual, usual
+	best.insulation, best.leaks = wellInsulated, leaks[0].value
+	worst.low, worst.high = 0, 0
+	// Insulation and ventilation together are the reliable pair (CRREL); none of
+	// the vents is not.
+	if got := w.run(best)[0][peakAttic]; got > coldEnough {
+		t.Errorf("R-49, few leaks and balanced vents leave the attic at %v °C", got)
+	}
+	if got := w.run(worst)[0][peakAttic]; got < coldEnough {
+		t.Errorf("R-20 without vents leaves the attic at %v °C", got)
 	}
 }

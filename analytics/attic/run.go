@@ -100,9 +100,10 @@ type Result struct {
 	Cautions []string `json:"cautions"`
 }
 
-// Run computes one attic over its year of weather. It takes some hundredths of
-// a second for each run, and two runs when all is known; each unknown adds
-// four. It refuses, by field and rule, what cannot be.
+// Run computes one attic over its year of weather. A year of one roof takes
+// about a hundredth of a second; five of them are run when all is known, and
+// half a second's worth when nothing is. It refuses, by field and rule, what
+// cannot be.
 func Run(in Input) (Result, error) {
 	h, err := in.read()
 	if err != nil {

@@ -89,8 +89,8 @@ func (h house) icy(s Summary) string {
 
 // cold tells whether the attic stays cold in the weather of icings.
 func (h house) cold(c Coldness) string {
-	says := fmt.Sprintf("At %s outside, calm and under a foot of snow, the attic is at %s; to keep ice from growing at the eave it should be at %s or less",
-		h.system.Temperature(icing), temperatures(h.system, c.Attic), h.system.Temperature(coldEnough))
+	says := fmt.Sprintf("At %s outside, calm and with %s of snow on the ground, the attic is at %s; to keep ice from growing at the eave it should be at %s or less",
+		h.system.Temperature(icing), h.system.Length(0.3*units.Metre), temperatures(h.system, c.Attic), h.system.Temperature(coldEnough))
 	switch c.Verdict {
 	case units.Passes:
 		return says + ": it is."
