@@ -270,7 +270,7 @@ func lifeReason(of lifespan.Reason) views.RoofReason {
 	switch of.Kind {
 	case "prior":
 		out.What = views.Say("roof.why.prior", "name", views.Term("roofing", of.Name))
-		out.Effect = views.Say("roof.effect.begins", "years", oneDecimal(of.AfterYears))
+		out.Effect = views.Say("roof.effect.begins", "years", oneDecimal(of.EffectYears))
 		return out
 	case "standing":
 		out.What = views.Say("roof.why.standing")
@@ -281,15 +281,15 @@ func lifeReason(of lifespan.Reason) views.RoofReason {
 			out.What = views.Say("roof.why.reading", "day", day, "method", views.Term("looked", method))
 		}
 	default:
-		out.What = views.Term("lifefactor", strings.ReplaceAll(of.Name, " ", "_"))
+		out.What = views.Term("factor_class", string(of.Class))
 	}
 	switch by := math.Abs(of.EffectYears); {
 	case by < 0.05:
-		out.Effect = views.Say("roof.effect.none", "after", oneDecimal(of.AfterYears))
+		out.Effect = views.Say("roof.effect.none")
 	case of.EffectYears > 0:
-		out.Effect = views.Say("roof.effect.longer", "years", oneDecimal(by), "after", oneDecimal(of.AfterYears))
+		out.Effect = views.Say("roof.effect.longer", "years", oneDecimal(by))
 	default:
-		out.Effect = views.Say("roof.effect.shorter", "years", oneDecimal(by), "after", oneDecimal(of.AfterYears))
+		out.Effect = views.Say("roof.effect.shorter", "years", oneDecimal(by))
 	}
 	return out
 }

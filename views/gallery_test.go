@@ -245,7 +245,7 @@ func samples() map[string]Page {
 	roofs.Title = Say("roofs.title")
 	roof := RoofPage{Frame: in, Facts: []Fact{{Term: Say("roof.ref"), Value: "R-14"}}, Ways: []NavEntry{{Label: Say("roof.edit"), URL: "/roofs/1/edit"}},
 		Life: &RoofLife{Left: YearsLeft{6, 8, 11}, Says: "An estimate.", Version: "1", Chances: []Fact{{Term: Say("roof.chance.5"), Value: Say("percent", "share", 12)}},
-			Reasons: []RoofReason{{What: Say("roof.why.standing"), Effect: Say("roof.effect.longer", "years", "0.4", "after", "24.4"), Because: "It lies there.", Source: "Our own."}},
+			Reasons: []RoofReason{{What: Say("roof.why.standing"), Effect: Say("roof.effect.longer", "years", "0.4"), Because: "It lies there.", Source: "Our own."}},
 			Chart: Chart{ID: "serves", Title: Say("roof.chart"), Summary: Say("roof.chart.summary"), Draw: func(func(any) string) (charts.Options, error) {
 				return charts.Line(charts.Unit{Name: "%"}, []charts.Amount{{Name: "0", Value: 100}, {Name: "10", Value: 20}})
 			}}},

@@ -64,7 +64,7 @@ type RoofLife struct {
 	Version string // of the model
 }
 
-// RoofReason is one step from the table to the estimate.
+// RoofReason is what one group of evidence does to the estimate.
 type RoofReason struct {
 	What    Phrase
 	Effect  Phrase // on the years

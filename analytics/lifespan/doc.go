@@ -1,8 +1,8 @@
 // Package lifespan estimates how many years a roof covering has left before it
 // is worn out, with honest uncertainty and the reasons.
 //
-// T is the age in years at which the covering is worn out. It is built up in
-// this order, and each step is a [Reason] of the result:
+// T is the age in years at which the covering is worn out. It is built up from
+// these:
 //
 //  1. Prior. Weibull by kind of covering ([Table]), each with what was
 //     published and what is our own reading of it.
@@ -16,7 +16,16 @@
 //     100 − (100 − line)·(a/T)^power, never below 0, with a Gaussian error, so
 //     the curve starts at 100 and comes to the line at T: a covering under its
 //     line is worn out. With the chance of the gross share the reading is
-//     instead any rating from 0 to 100 alike, and tells nothing.
+//     instead any rating from 0 to 100 alike, and tells nothing. Readings by
+//     one person with one method share part of their error, which is integrated
+//     over: a thousand readings by one eye do not make certainty.
+//
+// The [Reason] values of the result say in years what each group of evidence
+// did to the median of T: the classes of factors of ISO 15686-8, standing, and
+// each reading. They are Shapley values over the groups, with the table's median
+// for no evidence at all: what a group adds, as the mean over every order in
+// which the groups can be told. So they add up exactly and hang on no order.
+// They take up to two thousand estimates, and are given when asked for.
 //
 // An age between two ends is integrated over, every age in between alike; a
 // reading's age goes with it.
@@ -48,14 +57,15 @@
 //
 // Sources: ISO 15686-8 for the factor method and its log-normal form (Alaimo
 // and Enea); the sources of each prior and factor stand beside it. The Weibull
-// closed forms are textbook results. The replacement lag, the rating curve and
-// its line, the errors and the gross share are our own judgement until enough
+// closed forms are textbook results; Shapley's value is that of L. S. Shapley,
+// 1953. The replacement lag, the rating curve and its line, the errors, what of
+// them one eye shares, and the gross share are our own judgement until enough
 // ended roofs of one's own are there to fit them.
 //
 // # Units and limits
 //
 // Years, and rating points from 0 to 100. Ages to 300 years, Weibull shapes of
-// 0.5 to 20, at most 100 readings with errors of 2 to 50 points. An estimate is
+// 0.5 to 20, at most 1,000 readings with errors of 2 to 50 points. An estimate is
 // an estimate: it knows neither leaks nor the deck, and does not take the place
 // of a look by trained people.
 package lifespan

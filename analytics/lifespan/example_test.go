@@ -11,7 +11,7 @@ import (
 func Example() {
 	var in lifespan.Input
 	if err := json.Unmarshal([]byte(`{
-		"material": "asphalt_strip", "age_years": 16, "replacement_lag_years": 3,
+		"explain": true, "material": "asphalt_strip", "age_years": 16, "replacement_lag_years": 3,
 		"factors": [{"name": "attic ventilation", "low": 0.90, "mid": 0.935, "high": 0.97}],
 		"readings": [{"name": "walked in spring", "years_ago": 0, "rating": 45, "error_points": 8}]
 	}`), &in); err != nil {
@@ -24,15 +24,15 @@ func Example() {
 		return
 	}
 	for _, why := range r.Reasons {
-		fmt.Printf("%-8s %-17s median age at the line %.1f years\n", why.Kind, why.Name, why.AfterYears)
+		fmt.Printf("%-8s %-17s %+.1f years\n", why.Kind, why.Name, why.EffectYears)
 	}
 	fmt.Printf("years left: %.0f to %.0f, middle %.0f; past its line already: %.0f %%\n",
 		r.YearsLeft.Low, r.YearsLeft.High, r.YearsLeft.Middle, 100*r.ChancePast)
 	// Output:
-	// prior    asphalt_strip     median age at the line 18.0 years
-	// factor   attic ventilation median age at the line 16.8 years
-	// standing standing today    median age at the line 18.3 years
-	// reading  walked in spring  median age at the line 20.3 years
+	// prior    asphalt_strip     +18.0 years
+	// factor   attic ventilation -0.7 years
+	// standing standing today    +0.7 years
+	// reading  walked in spring  +2.3 years
 	// years left: 2 to 7, middle 4; past its line already: 1 %
 }
 

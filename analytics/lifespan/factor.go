@@ -3,6 +3,7 @@ package lifespan
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Factor multiplies the age at which a covering is worn out. It is not known
@@ -13,11 +14,32 @@ import (
 // that Alaimo and Enea give to the factor method of ISO 15686-8).
 type Factor struct {
 	Name   string  `json:"name"`
+	Class  Class   `json:"class,omitempty"` // empty is a group of its own by its name
 	Low    float64 `json:"low"`
 	Mid    float64 `json:"mid"`
 	High   float64 `json:"high"`
 	Reason string  `json:"reason,omitempty"`
 	Source string  `json:"source,omitempty"`
+}
+
+// Class is one of the seven classes of factors of ISO 15686-8, lettered A to G
+// there (the letters from memory).
+type Class string
+
+// The classes: A to G in their order.
+const (
+	Quality   Class = "quality"   // inherent performance of the covering
+	Design    Class = "design"    // ventilation, pitch, drainage
+	Execution Class = "execution" // laps, nailing; never a person or crew by name
+	Indoor    Class = "indoor"    // damp and heat from below
+	Outdoor   Class = "outdoor"   // sun, frost, hail
+	Use       Class = "use"       // who walks on it, what stands on it
+	Upkeep    Class = "upkeep"    // gutters cleaned, moss taken off, small repairs made
+)
+
+// Classes lists them in the order of the standard.
+func Classes() []Class {
+	return []Class{Quality, Design, Execution, Indoor, Outdoor, Use, Upkeep}
 }
 
 // z90 is the 90 % point of the standard normal distribution.
@@ -34,6 +56,8 @@ func (f Factor) validate() error {
 	switch {
 	case f.Name == "":
 		return fmt.Errorf("name: a factor needs its name")
+	case f.Class != "" && !slices.Contains(Classes(), f.Class):
+		return fmt.Errorf("class: must be one of %v, or empty, not %q", Classes(), f.Class)
 	case !(f.Low >= 0.2 && f.Low <= 5):
 		return fmt.Errorf("low: must lie between 0.2 and 5, not %v", f.Low)
 	case !(f.Mid >= f.Low && f.Mid <= 5):
@@ -56,7 +80,7 @@ func between(a, b Factor, part float64) Factor {
 // area there as a share of the area asked for (1 or more is met, 0 is none);
 // nil is not known. Short of the area it moves the life by 3 to 10 % at most.
 func Ventilation(share *float64) (Factor, error) {
-	met := Factor{Name: "attic ventilation", Low: 0.99, Mid: 1, High: 1.01,
+	met := Factor{Name: "attic ventilation", Class: Design, Low: 0.99, Mid: 1, High: 1.01,
 		Source: "Half a degree less under the deck is 3.4 % of life by the rule that 10 °C double the pace of ageing (numerical study seen quoted; the rule from memory); " +
 			"about 10 % for an unvented attic (J. Lstiburek, seen quoted). Between the two: our own straight line."}
 	none := Factor{Low: 0.90, Mid: 0.935, High: 0.97}
@@ -74,7 +98,7 @@ func Ventilation(share *float64) (Factor, error) {
 		return met, nil
 	}
 	f := between(none, met, *share)
-	f.Name, f.Source, f.Reason = met.Name, met.Source, "less vent area than asked for: the covering runs a little hotter"
+	f.Name, f.Class, f.Source, f.Reason = met.Name, met.Class, met.Source, "less vent area than asked for: the covering runs a little hotter"
 	return f, nil
 }
 
@@ -86,7 +110,7 @@ var warmer = [4]float64{-1.2, -0.72, 0, 0.72}
 // clockwise from north; nil is not known. It is written for the northern
 // hemisphere.
 func Facing(azimuth *float64) (Factor, error) {
-	f := Factor{Name: "direction", Low: 0.92, Mid: 1, High: 1.09, Reason: "nobody noted which way the slope faces",
+	f := Factor{Name: "direction", Class: Outdoor, Low: 0.92, Mid: 1, High: 1.09, Reason: "nobody noted which way the slope faces",
 		Source: "A slope to the west runs at least 1.44 °C warmer than one to the east, and north cooler still (numerical study seen quoted); " +
 			"10 °C double the pace of ageing (rule of thumb from memory). How much cooler north is, and the spread, are our own."}
 	if azimuth == nil {
@@ -107,7 +131,7 @@ func Facing(azimuth *float64) (Factor, error) {
 // Colour gives the factor of the covering's colour: "dark", "middle", "light",
 // or empty, which is not known.
 func Colour(shade string) (Factor, error) {
-	f := Factor{Name: "colour", Reason: "a dark covering runs warmer",
+	f := Factor{Name: "colour", Class: Quality, Reason: "a dark covering runs warmer",
 		Source: "White to black is 1.45 °C (numerical study seen quoted), 10 % of life by the rule that 10 °C double the pace of ageing (from memory). The spread is our own."}
 	switch shade {
 	case "dark":
@@ -125,17 +149,17 @@ func Colour(shade string) (Factor, error) {
 	return f, nil
 }
 
-// Execution gives the factor of the work: "good", "usual", "poor", or empty,
+// Workmanship gives the factor of the work: "good", "usual", "poor", or empty,
 // which is not known.
-func Execution(work string) (Factor, error) {
-	f := Factor{Name: "execution", Source: "Factor C, work execution, of ISO 15686-8 with its narrow grid of 0.9, 1.0 and 1.1 (grid from memory). The spread is our own."}
+func Workmanship(work string) (Factor, error) {
+	f := Factor{Name: "execution", Class: Execution, Source: "Factor C, work execution, of ISO 15686-8 with its narrow grid of 0.9, 1.0 and 1.1 (grid from memory). The spread is our own."}
 	switch work {
 	case "good":
 		f.Low, f.Mid, f.High, f.Reason = 1.02, 1.1, 1.18, "laid well"
 	case "usual":
 		f.Low, f.Mid, f.High, f.Reason = 0.95, 1, 1.05, "laid as usual"
 	case "poor":
-		f.Low, f.Mid, f.High, f.Reason = 0.78, 0.9, 0.98, "laid poorly"
+		f.Low, f.Mid, f.High, f.Reason = 0.78, 0.9, 0.98, "laps fall well short of what they should cover"
 	case "":
 		f.Low, f.Mid, f.High, f.Reason = 0.88, 1, 1.1, "nobody knows how it was laid"
 	default:

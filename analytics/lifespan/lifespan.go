@@ -1,6 +1,7 @@
 package lifespan
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -11,7 +12,7 @@ import (
 
 // ModelVersion names the model and its constants; it is kept with every stored
 // estimate and changes whenever the same input would give another result.
-const ModelVersion = "lifespan 1"
+const ModelVersion = "lifespan 2"
 
 // What is taken where the input is silent. The lag, the error and the share
 // are our own judgement; no source.
@@ -19,6 +20,7 @@ const (
 	UsualLagYears    = 3.0       // replacement lag
 	UsualErrorPoints = 10.0      // standard deviation of a rating
 	UsualGrossShare  = 0.05      // share of readings that tell nothing
+	UsualSharedShare = 0.5       // of a reading's variance, what one eye and method always add
 	UsualPower       = 1.5       // of the rating curve
 	UsualLine        = wear.Line // rating at which a covering is worn out
 )
@@ -57,6 +59,12 @@ type Input struct {
 	CurvePower *float64 `json:"curve_power,omitempty"`
 	GrossShare *float64 `json:"gross_share,omitempty"`
 
+	// SharedShare is the part of a reading's variance, 0 to 0.95, that all
+	// readings by one person with one method share.
+	SharedShare *float64 `json:"shared_share,omitempty"`
+
+	Explain bool `json:"explain,omitempty"` // give the reasons, which take longer than the estimate
+
 	HorizonsYears []float64 `json:"horizons_years,omitempty"` // further years to give the chance of
 }
 
@@ -68,11 +76,19 @@ type Reading struct {
 	YearsAgo    float64  `json:"years_ago"`
 	Rating      float64  `json:"rating"`
 	ErrorPoints *float64 `json:"error_points,omitempty"` // standard deviation; left out it is UsualErrorPoints
+
+	// Who read it and how. Readings alike in both share a part of their error,
+	// so that many by one eye never make certainty; not known counts as one eye.
+	By     string `json:"by,omitempty"`
+	Method string `json:"method,omitempty"`
 }
 
+// reading is a Reading read: sd is its own error, shared the standard deviation
+// of what it shares with the others of its eye.
 type reading struct {
-	name                 string
-	yearsAgo, rating, sd float64
+	name                         string
+	yearsAgo, rating, sd, shared float64
+	eye                          int
 }
 
 // Range is the 10, 50 and 90 % points of a distribution, in years.
@@ -95,15 +111,15 @@ type Chance struct {
 	Chance float64 `json:"chance"`
 }
 
-// Reason is one step from the table to the result. The steps follow each other:
-// the first sets the median of T, each later one moves it from BeforeYears to
-// AfterYears, and the last ends at the median of the result.
+// Reason is what one group of evidence does to the median of T: its Shapley
+// value, the mean of what it adds over every order in which the groups can be
+// told. The first reason is the table's own median; the effects of the others
+// add up exactly to the difference between that and the median of the result.
 type Reason struct {
 	Kind        string  `json:"kind"` // prior, factor, standing, reading
 	Name        string  `json:"name"`
-	BeforeYears float64 `json:"before_years"`
-	AfterYears  float64 `json:"after_years"`
-	EffectYears float64 `json:"effect_years"` // after − before; 0 for the prior
+	Class       Class   `json:"class,omitempty"`
+	EffectYears float64 `json:"effect_years"` // for the prior, its median
 	Because     string  `json:"because,omitempty"`
 	Source      string  `json:"source,omitempty"`
 }
@@ -127,13 +143,13 @@ type Result struct {
 	MeanYearsLeft float64 `json:"mean_years_left"`
 	WornOutAge    Age     `json:"worn_out_age_years"`
 
-	ChancePast float64  `json:"chance_past"` // P(T ≤ age)
-	ChanceIn1  float64  `json:"chance_in_1"` // P(T ≤ age + 1), past included
-	ChanceIn2  float64  `json:"chance_in_2"` // P(T ≤ age + 2)
-	ChanceIn5  float64  `json:"chance_in_5"` // P(T ≤ age + 5)
-	Chances    []Chance `json:"chances"`     // of the horizons asked for
-	Reasons    []Reason `json:"reasons"`     // from the table to the result
-	Says       string   `json:"says"`        // what an estimate is and is not
+	ChancePast float64  `json:"chance_past"`       // P(T ≤ age)
+	ChanceIn1  float64  `json:"chance_in_1"`       // P(T ≤ age + 1), past included
+	ChanceIn2  float64  `json:"chance_in_2"`       // P(T ≤ age + 2)
+	ChanceIn5  float64  `json:"chance_in_5"`       // P(T ≤ age + 5)
+	Chances    []Chance `json:"chances"`           // of the horizons asked for
+	Reasons    []Reason `json:"reasons,omitempty"` // of input that asks to Explain: the table first
+	Says       string   `json:"says"`              // what an estimate is and is not
 }
 
 const caution = "This is an estimate from what such coverings do and from what was seen of this one, not a promise and not an inspection. " +
@@ -145,7 +161,7 @@ type taken struct {
 	prior                Prior
 	earliest, latest     float64
 	lag                  float64
-	readings             []reading
+	readings             []reading // by eye, the oldest of each first
 	line, power, gross   float64
 	logMean, logVariance float64
 }
@@ -170,7 +186,7 @@ const (
 	mostAge      = 300.0
 	mostFactors  = 40
 	mostLogSD    = 1.0
-	mostReadings = 100
+	mostReadings = 1000
 	mostHorizons = 100
 )
 
@@ -234,10 +250,12 @@ func (in Input) taken() (taken, error) {
 		return fail(fmt.Errorf("replacement_lag_years: must not be negative, is %v", t.lag))
 	}
 	t.line, t.power, t.gross = or(in.LineRating, UsualLine), or(in.CurvePower, UsualPower), or(in.GrossShare, UsualGrossShare)
+	shared := or(in.SharedShare, UsualSharedShare)
 	for _, check := range []error{
 		within("line_rating", t.line, 0, 90),
 		within("curve_power", t.power, 0.5, 5),
 		within("gross_share", t.gross, 0, 0.5),
+		within("shared_share", shared, 0, 0.95),
 	} {
 		if check != nil {
 			return fail(check)
@@ -247,32 +265,33 @@ func (in Input) taken() (taken, error) {
 	if len(in.Readings) > mostReadings {
 		return fail(fmt.Errorf("readings: at most %d, not %d", mostReadings, len(in.Readings)))
 	}
+	type eye struct{ by, method string }
+	eyes := map[eye]int{}
 	for i, r := range in.Readings {
-		taken := reading{r.Name, r.YearsAgo, r.Rating, or(r.ErrorPoints, UsualErrorPoints)}
-		if taken.name == "" {
-			taken.name = fmt.Sprintf("reading %d", i+1)
-		}
+		sd := or(r.ErrorPoints, UsualErrorPoints)
 		for _, check := range []error{
 			within("years_ago", r.YearsAgo, 0, t.latest),
 			within("rating", r.Rating, 0, 100),
-			within("error_points", taken.sd, 2, 50),
+			within("error_points", sd, 2, 50),
 		} {
 			if check != nil {
 				return fail(fmt.Errorf("readings[%d].%w", i, check))
 			}
 		}
+		by := eye{r.By, r.Method}
+		if _, seen := eyes[by]; !seen {
+			eyes[by] = len(eyes)
+		}
+		read := reading{name: r.Name, yearsAgo: r.YearsAgo, rating: r.Rating, eye: eyes[by], sd: sd * math.Sqrt(1-shared), shared: sd * math.Sqrt(shared)}
+		if read.name == "" {
+			read.name = fmt.Sprintf("reading %d", i+1)
+		}
 		// What was looked at so long ago was there by then.
 		t.earliest = max(t.earliest, r.YearsAgo)
-		t.readings = append(t.readings, taken)
+		t.readings = append(t.readings, read)
 	}
 	slices.SortStableFunc(t.readings, func(a, b reading) int {
-		switch {
-		case a.yearsAgo > b.yearsAgo:
-			return -1
-		case a.yearsAgo < b.yearsAgo:
-			return 1
-		}
-		return 0
+		return cmp.Or(cmp.Compare(a.eye, b.eye), cmp.Compare(b.yearsAgo, a.yearsAgo))
 	})
 
 	if len(in.HorizonsYears) > mostHorizons {
@@ -303,49 +322,16 @@ func (e *Estimator) Estimate(in Input) (Result, error) {
 		TooNew:  (t.earliest+t.latest)/2 < TooNewYears,
 		Chances: []Chance{}, Says: caution,
 	}
-	median := t.prior.Quantile(0.5)
-	result.Reasons = append(make([]Reason, 0, 2+len(in.Factors)+len(t.readings)), Reason{
-		Kind: "prior", Name: t.material, BeforeYears: median, AfterYears: median,
-		Because: "what coverings of this kind do", Source: t.prior.Source})
-	step := func(after float64, r Reason) {
-		r.BeforeYears, r.AfterYears, r.EffectYears = median, after, after-median
-		median = after
-		result.Reasons = append(result.Reasons, r)
-	}
-
-	all := ageing{shape: t.prior.Shape, logScale: math.Log(t.prior.ScaleYears)}
-	variance := 0.0
+	all := groups{standing: true}
 	for _, f := range in.Factors {
-		all.logScale += f.logMean()
-		variance += f.logVariance()
-		all.mixture = e.mixture(all.shape * math.Sqrt(variance))
-		step(math.Exp(all.logYears(math.Ln2)), Reason{Kind: "factor", Name: f.Name, Because: f.Reason, Source: f.Source})
+		all.logMean += f.logMean()
+		all.logVariance += f.logVariance()
 	}
-	if all.mixture == nil {
-		all.mixture = e.mixture(0)
-	}
-
-	ages := e.ageRule(t.latest - t.earliest)
-	for len(e.lives) < len(ages.at) {
-		e.lives = append(e.lives, life{})
-	}
-	p := posterior{lives: e.lives[:len(ages.at)]}
-	for i := range p.lives {
-		l := &p.lives[i]
-		l.age, l.weight = t.earliest+ages.at[i]*(t.latest-t.earliest), ages.weight[i]
-		l.lay(all, t.lag, t.power, len(t.readings))
-	}
-	p.open()
-	step(p.quantile(0.5, 0), Reason{Kind: "standing", Name: "standing today",
-		Because: "it is still on the roof at its age, and a worn-out covering is not left on for ever"})
-	for _, r := range t.readings {
-		p.read(r, t.line, t.power, t.gross)
-		step(p.quantile(0.5, 0), Reason{Kind: "reading", Name: r.name,
-			Because: "how worn it was found, against how worn it should be at that age"})
-	}
+	all.readings = t.readings
+	p := e.posterior(t, all)
 
 	result.YearsLeft = Range{p.quantile(0.1, 1), p.quantile(0.5, 1), p.quantile(0.9, 1)}
-	result.WornOutAge.Range = Range{p.quantile(0.1, 0), median, p.quantile(0.9, 0)}
+	result.WornOutAge.Range = Range{p.quantile(0.1, 0), p.quantile(0.5, 0), p.quantile(0.9, 0)}
 	result.WornOutAge.Mean, result.WornOutAge.SD, result.MeanYearsLeft = p.moments()
 	result.ChancePast = p.past()
 	within := func(years float64) float64 {
@@ -355,6 +341,9 @@ func (e *Estimator) Estimate(in Input) (Result, error) {
 	result.ChanceIn1, result.ChanceIn2, result.ChanceIn5 = within(1), within(2), within(5)
 	for _, h := range in.HorizonsYears {
 		result.Chances = append(result.Chances, Chance{h, within(h)})
+	}
+	if in.Explain {
+		result.Reasons = e.reasons(t, in.Factors, result.WornOutAge.Middle)
 	}
 	return result, nil
 }

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -99,7 +100,7 @@ func v(x float64) *float64 { return &x }
 // the model in one line: ∫ f(T)·L(T) dT from 15.
 func TestReadingsFixture(t *testing.T) {
 	prior := Prior{Shape: 4, ScaleYears: 22}
-	in := Input{Prior: &prior, AgeYears: v(15), ReplacementLagYears: v(0), LineRating: v(0), GrossShare: v(0)}
+	in := Input{Prior: &prior, AgeYears: v(15), ReplacementLagYears: v(0), LineRating: v(0), GrossShare: v(0), SharedShare: v(0)}
 	r := estimate(t, in)
 	near(t, "mean without readings", r.WornOutAge.Mean, 21.89151499, 1e-7)
 	near(t, "median without readings", r.WornOutAge.Middle, 21.48297054, 1e-7)
@@ -199,6 +200,7 @@ func TestAgainstPlainIntegration(t *testing.T) {
 		{Material: "wood_shake", EarliestAgeYears: v(10), LatestAgeYears: v(11), ReplacementLagYears: v(0.2)},
 	} {
 		t.Run(fmt.Sprint(i), func(t *testing.T) {
+			in.SharedShare = v(0)
 			past, quantile := naive(in, 4000, 25, 20)
 			r := estimate(t, in)
 			if math.Abs(r.ChancePast-past) > 2e-3 {
@@ -298,7 +300,7 @@ func TestVentilationMovesLittle(t *testing.T) {
 		t.Fatal(err)
 	}
 	at := func(f Factor) float64 {
-		return estimate(t, Input{Material: "asphalt_strip", AgeYears: v(6), Factors: []Factor{f}}).Reasons[1].AfterYears
+		return estimate(t, Input{Material: "asphalt_strip", AgeYears: v(6), ReplacementLagYears: v(1e15), Factors: []Factor{f}}).WornOutAge.Middle
 	}
 	loss := 1 - at(none)/at(met)
 	if !(loss >= 0.03 && loss <= 0.10) {
@@ -351,12 +353,12 @@ func TestFactorMakers(t *testing.T) {
 		t.Error("dark outlives light")
 	}
 	keep(Colour("middle"))
-	if keep(Execution("poor")).Mid >= keep(Execution("good")).Mid {
+	if keep(Workmanship("poor")).Mid >= keep(Workmanship("good")).Mid {
 		t.Error("poor work outlives good")
 	}
-	usual := keep(Execution("usual"))
+	usual := keep(Workmanship("usual"))
 	// Unknown is wider than known.
-	if width(keep(Execution(""))) <= width(usual) || width(keep(Facing(nil))) <= width(south) {
+	if width(keep(Workmanship(""))) <= width(usual) || width(keep(Facing(nil))) <= width(south) {
 		t.Error("unknown is not wider than known")
 	}
 	some := keep(Ventilation(v(0.5)))
@@ -368,7 +370,7 @@ func TestFactorMakers(t *testing.T) {
 	}
 	for name, err := range map[string]error{
 		"ventilation share": second(Ventilation(v(-1))), "azimuth": second(Facing(v(400))),
-		"colour": second(Colour("blue")), "execution": second(Execution("fine")),
+		"colour": second(Colour("blue")), "execution": second(Workmanship("fine")),
 	} {
 		if err == nil || !strings.Contains(err.Error(), name) {
 			t.Errorf("%s: error %v", name, err)
@@ -417,12 +419,16 @@ func TestReasonsAddUp(t *testing.T) {
 	in := Input{Material: "asphalt_strip", AgeYears: v(16), Factors: []Factor{vent},
 		Readings: []Reading{{YearsAgo: 0, Rating: 20, Name: "this spring"}, {YearsAgo: 5, Rating: 60}}}
 	r := estimate(t, in)
+	if r.Reasons != nil {
+		t.Error("reasons are given to who did not ask")
+	}
+	in.Explain = true
+	r = estimate(t, in)
 	var kinds, names []string
-	for i, reason := range r.Reasons {
+	sum := 0.0
+	for _, reason := range r.Reasons {
 		kinds, names = append(kinds, reason.Kind), append(names, reason.Name)
-		if i > 0 && (reason.BeforeYears != r.Reasons[i-1].AfterYears || reason.EffectYears != reason.AfterYears-reason.BeforeYears) {
-			t.Errorf("reason %d does not follow from the one before", i)
-		}
+		sum += reason.EffectYears
 	}
 	if got := strings.Join(kinds, " "); got != "prior factor standing reading reading" {
 		t.Errorf("kinds %s", got)
@@ -430,9 +436,7 @@ func TestReasonsAddUp(t *testing.T) {
 	if names[3] != "reading 2" || names[4] != "this spring" {
 		t.Errorf("readings are not in the order of time: %v", names)
 	}
-	if last := r.Reasons[len(r.Reasons)-1].AfterYears; last != r.WornOutAge.Middle {
-		t.Errorf("reasons end at %v, the median is %v", last, r.WornOutAge.Middle)
-	}
+	near(t, "the sum of the reasons", sum, r.WornOutAge.Middle, 1e-12)
 	if r.Reasons[1].EffectYears >= 0 || r.Reasons[2].EffectYears <= 0 {
 		t.Errorf("signs: ventilation %v, standing %v", r.Reasons[1].EffectYears, r.Reasons[2].EffectYears)
 	}
@@ -680,4 +684,175 @@ func TestWiderFactorWidens(t *testing.T) {
 			t.Fatalf("spread %v gives %v, %v gives %v", narrow, a, wide, b)
 		}
 	})
+}
+
+// The effects are those of the definition, the mean over every order, and do
+// not depend on the order in which evidence is told; evidence that says nothing
+// has none, and two readings alike share alike.
+func TestReasonsAreShapleyValues(t *testing.T) {
+	in := Input{Material: "asphalt_laminated", AgeYears: v(21), Explain: true, SharedShare: v(0.4), Factors: []Factor{
+		{Name: "a", Class: Design, Low: 0.9, Mid: 0.95, High: 1}, {Name: "b", Class: Outdoor, Low: 0.9, Mid: 1.1, High: 1.2}, {Name: "c", Class: Use, Low: 1, Mid: 1, High: 1}},
+		Readings: []Reading{{YearsAgo: 1, Rating: 50, By: "x"}, {YearsAgo: 1, Rating: 50, By: "y"}, {YearsAgo: 6, Rating: 70, By: "x"}}}
+	reasons := estimate(t, in).Reasons
+	effect := map[string]float64{}
+	for _, r := range reasons[1:] {
+		effect[r.Name] = r.EffectYears
+	}
+	near(t, "a factor of 1 with no doubt", effect["c"]+1, 1, 1e-9)
+
+	// All orders of the five that matter, by the estimate itself.
+	names := []string{"a", "b", "standing today", "reading 1", "reading 2", "reading 3"}
+	median := func(told map[string]bool) float64 {
+		x := in
+		x.Explain, x.Factors, x.Readings = false, nil, nil
+		for _, f := range in.Factors {
+			if told[f.Name] {
+				x.Factors = append(x.Factors, f)
+			}
+		}
+		for i, r := range in.Readings {
+			if told[fmt.Sprintf("reading %d", i+1)] {
+				x.Readings = append(x.Readings, r)
+			}
+		}
+		if !told["standing today"] {
+			x.ReplacementLagYears = v(1e15)
+		}
+		return estimate(t, x).WornOutAge.Middle
+	}
+	want, orders := map[string]float64{}, 0
+	var walk func(rest []string, told map[string]bool, before float64)
+	walk = func(rest []string, told map[string]bool, before float64) {
+		if len(rest) == 0 {
+			orders++
+			return
+		}
+		for i, name := range rest {
+			told[name] = true
+			after := median(told)
+			others := slices.Concat(rest[:i], rest[i+1:])
+			n := 1.0
+			for k := range len(others) {
+				n *= float64(k + 1)
+			}
+			want[name] += n * (after - before)
+			walk(others, told, after)
+			delete(told, name)
+		}
+	}
+	walk(names, map[string]bool{}, median(map[string]bool{}))
+	for _, name := range names {
+		near(t, name, effect[name], want[name]/float64(orders), 2e-4)
+	}
+
+	slices.Reverse(in.Factors)
+	slices.Reverse(in.Readings)
+	in.Readings[0].Name, in.Readings[1].Name, in.Readings[2].Name = "reading 3", "reading 2", "reading 1"
+	for _, r := range estimate(t, in).Reasons[1:] {
+		near(t, r.Name+" told in another order", r.EffectYears+10, effect[r.Name]+10, 1e-9)
+	}
+}
+
+// However many readings there are, the effects are told and add up.
+func TestManyReasonsAreGrouped(t *testing.T) {
+	in := Input{Material: "asphalt_strip", AgeYears: v(15), Explain: true}
+	for i := range 9 {
+		in.Factors = append(in.Factors, Factor{Name: fmt.Sprint("f", i), Low: 0.97, Mid: 0.99 + 0.005*float64(i%4), High: 1.03})
+	}
+	for i := range 30 {
+		in.Readings = append(in.Readings, Reading{YearsAgo: float64(i % 10), Rating: 60, By: fmt.Sprint("p", i%3)})
+	}
+	r := estimate(t, in)
+	if len(r.Reasons) > mostPlayers(30)+1 {
+		t.Errorf("%d reasons", len(r.Reasons))
+	}
+	sum := 0.0
+	for _, reason := range r.Reasons {
+		sum += reason.EffectYears
+	}
+	near(t, "sum", sum, r.WornOutAge.Middle, 1e-12)
+}
+
+// Readings of one eye against integration over what they share on two thousand
+// points, and over T on four thousand.
+func TestReadingsOfOneEye(t *testing.T) {
+	check := func(readings []Reading, gross float64) {
+		in := Input{Material: "asphalt_laminated", AgeYears: v(20), ReplacementLagYears: v(0), GrossShare: v(gross), Readings: readings}
+		r := estimate(t, in)
+		prior, _ := For("asphalt_laminated")
+		const n, m = 4000, 2000
+		var zero, one, two float64
+		for i := range n {
+			T := 20 + (float64(i)+0.5)*60/n
+			like := 0.0
+			for j := range m {
+				u := -8 + (float64(j)+0.5)*16/m
+				v := math.Exp(-u * u / 2)
+				for _, x := range readings {
+					sd := *x.ErrorPoints
+					own, shared := sd*math.Sqrt(1-UsualSharedShare), sd*math.Sqrt(UsualSharedShare)
+					z := (x.Rating - max(100-(100-UsualLine)*math.Pow((20-x.YearsAgo)/T, UsualPower), 0) - u*shared) / own
+					v *= (1-gross)*math.Exp(-z*z/2) + gross*own*math.Sqrt(2*math.Pi)/100
+				}
+				like += v
+			}
+			w := prior.Hazard(T) * prior.Survival(T) * like
+			zero, one, two = zero+w, one+w*T, two+w*T*T
+		}
+		mean := one / zero
+		near(t, "mean", r.WornOutAge.Mean, mean, 2e-3)
+		near(t, "sd", r.WornOutAge.SD, math.Sqrt(two/zero-mean*mean), 2e-2)
+	}
+	check([]Reading{{YearsAgo: 0, Rating: 40, ErrorPoints: v(8)}, {YearsAgo: 2, Rating: 47, ErrorPoints: v(8)}}, 0)
+	check([]Reading{{YearsAgo: 0, Rating: 40, ErrorPoints: v(8)}, {YearsAgo: 2, Rating: 47, ErrorPoints: v(8)}, {YearsAgo: 5, Rating: 60, ErrorPoints: v(8)}}, 0.05)
+	check([]Reading{{YearsAgo: 0, Rating: 95, ErrorPoints: v(8)}, {YearsAgo: 2, Rating: 47, ErrorPoints: v(8)}, {YearsAgo: 3, Rating: 50, ErrorPoints: v(8)}}, 0.05)
+	check([]Reading{{YearsAgo: 0, Rating: 70, ErrorPoints: v(10)}, {YearsAgo: 1, Rating: 50, ErrorPoints: v(10)}}, 0.05)
+}
+
+// A thousand readings by one eye do not make certainty; by a thousand eyes they
+// all but do.
+func TestOneEyeIsNeverCertain(t *testing.T) {
+	width := func(eyes int) float64 {
+		in := Input{Material: "asphalt_laminated", AgeYears: v(18), ReplacementLagYears: v(0), GrossShare: v(0.02)}
+		for i := range 1000 {
+			in.Readings = append(in.Readings, Reading{YearsAgo: 0, Rating: 55 + 6*math.Sin(float64(i)), ErrorPoints: v(8), By: fmt.Sprint(i % eyes)})
+		}
+		r := estimate(t, in)
+		return r.WornOutAge.High - r.WornOutAge.Low
+	}
+	if one, many := width(1), width(1000); !(one > 1.5 && many < one/5) {
+		t.Errorf("a thousand readings leave %.3f years by one eye, %.3f by a thousand", one, many)
+	}
+}
+
+// The inputs that break careless code.
+func TestHardInputs(t *testing.T) {
+	thousand := make([]Reading, 1000)
+	for i := range thousand {
+		thousand[i] = Reading{YearsAgo: float64(i%40) / 2, Rating: float64((i * 37) % 101), ErrorPoints: v(2), By: fmt.Sprint(i % 7)}
+	}
+	low, high := Factor{Name: "low", Low: 0.2, Mid: 0.3, High: 0.45}, Factor{Name: "high", Low: 3, Mid: 4.5, High: 5}
+	for name, in := range map[string]Input{
+		"age 0":             {AgeYears: v(0)},
+		"age 200":           {Material: "asphalt_strip", AgeYears: v(200)},
+		"1,000 readings":    {Material: "asphalt_strip", AgeYears: v(25), Readings: thousand},
+		"contradictory":     {AgeYears: v(20), Readings: []Reading{{Rating: 0, ErrorPoints: v(2)}, {Rating: 100, ErrorPoints: v(2)}}},
+		"100 at 40":         {Material: "asphalt_strip", AgeYears: v(40), Readings: []Reading{{Rating: 100, ErrorPoints: v(2)}}},
+		"factors at an end": {AgeYears: v(20), Factors: []Factor{low}, ReplacementLagYears: v(1)},
+		"at the other":      {AgeYears: v(20), Factors: []Factor{high}, ReplacementLagYears: v(0)},
+	} {
+		in.Explain = true
+		r := estimate(t, in)
+		if _, err := json.Marshal(r); err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+		if y := r.YearsLeft; !(0 <= y.Low && y.Low <= y.Middle && y.Middle <= y.High) {
+			t.Errorf("%s: years left %+v", name, y)
+		}
+	}
+	// Under its line and standing: mostly already past.
+	r := estimate(t, Input{Material: "asphalt_strip", AgeYears: v(20), LineRating: v(40), Readings: []Reading{{Rating: 25, ErrorPoints: v(8)}}})
+	if r.ChancePast < 0.7 {
+		t.Errorf("rated 25 on a line of 40, it is past with %v only", r.ChancePast)
+	}
 }

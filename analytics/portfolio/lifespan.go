@@ -90,7 +90,7 @@ func factors(f *models.RoofFile, checks []AtticVenting) ([]lifespan.Factor, erro
 	if err != nil {
 		return nil, err
 	}
-	execution, err := lifespan.Execution(work(f))
+	execution, err := lifespan.Workmanship(work(f))
 	if err != nil {
 		return nil, err
 	}
@@ -159,7 +159,7 @@ func Lifespan(f *models.RoofFile, checks []AtticVenting, looks []Look, b *models
 		}
 		ago := min(today.YearsSince(look.Visit.DoneOn), most)
 		in.Readings = append(in.Readings, lifespan.Reading{Name: look.Visit.DoneOn.String() + " " + look.Visit.Method,
-			YearsAgo: ago, Rating: *rating.Rating, ErrorPoints: rating.ErrorPoints})
+			YearsAgo: ago, Rating: *rating.Rating, ErrorPoints: rating.ErrorPoints, By: look.Visit.ByName, Method: look.Visit.Method})
 	}
 	return in, nil
 }
@@ -184,8 +184,8 @@ type Life struct {
 	Looks  []Look
 }
 
-// EstimateLife estimates the years left in a standing roof, and the chance of
-// each further horizon asked for, in years.
+// EstimateLife estimates the years left in a standing roof. With further
+// horizons, in years, it gives the chance of each, and the reasons.
 func EstimateLife(e *lifespan.Estimator, f *models.RoofFile, checks []AtticVenting, b *models.Branch, today units.Date, horizons ...float64) (*Life, error) {
 	looks, err := Looks(f)
 	if err != nil {
@@ -195,7 +195,7 @@ func EstimateLife(e *lifespan.Estimator, f *models.RoofFile, checks []AtticVenti
 	if err != nil {
 		return nil, wrap("estimating the years left in "+f.Roof.Ref, err)
 	}
-	in.HorizonsYears = horizons
+	in.HorizonsYears, in.Explain = horizons, len(horizons) > 0
 	r, err := e.Estimate(in)
 	if err != nil {
 		return nil, wrap("estimating the years left in "+f.Roof.Ref, err)
@@ -207,7 +207,7 @@ func EstimateLife(e *lifespan.Estimator, f *models.RoofFile, checks []AtticVenti
 // with the same hash differ only by the age of the roof.
 func (l *Life) Hash(f *models.RoofFile) (string, error) {
 	in := l.Input
-	in.EarliestAgeYears, in.LatestAgeYears, in.Readings, in.HorizonsYears = nil, nil, nil, nil
+	in.EarliestAgeYears, in.LatestAgeYears, in.Readings, in.HorizonsYears, in.Explain = nil, nil, nil, nil, false
 	type reading struct {
 		On     units.Date
 		Rating wear.PartRating

@@ -1,0 +1,189 @@
+package lifespan
+
+import (
+	"fmt"
+	"math"
+	"math/bits"
+)
+
+// groups is some of the evidence about a covering. Without any of it, T is the
+// table's.
+type groups struct {
+	logMean, logVariance float64 // of the factors
+	standing             bool
+	readings             []reading
+}
+
+// posterior gives the distribution of T, and of the age, from the table and the
+// groups. It lives in the estimator's room until the next one.
+func (e *Estimator) posterior(t taken, g groups) posterior {
+	all := ageing{shape: t.prior.Shape, logScale: math.Log(t.prior.ScaleYears) + g.logMean,
+		mixture: e.mixture(t.prior.Shape * math.Sqrt(g.logVariance))}
+	ages := e.ageRule(t.latest - t.earliest)
+	for len(e.lives) < len(ages.at) {
+		e.lives = append(e.lives, life{})
+	}
+	lag := t.lag
+	if !g.standing {
+		lag = endless
+	}
+	p := posterior{lives: e.lives[:len(ages.at)]}
+	for i := range p.lives {
+		l := &p.lives[i]
+		l.age, l.weight = t.earliest+ages.at[i]*(t.latest-t.earliest), ages.weight[i]
+		l.lay(all, lag, t.power, len(g.readings))
+	}
+	p.open()
+	for i := 0; i < len(g.readings); {
+		to := i + 1
+		for to < len(g.readings) && g.readings[to].eye == g.readings[i].eye {
+			to++
+		}
+		p.read(g.readings[i:to], t)
+		i = to
+	}
+	return p
+}
+
+// endless is a replacement lag, in years, with which standing tells nothing.
+const endless = 1e15
+
+// mostPlayers bounds the groups whose effects are told apart, by the number of
+// readings: n groups take 2ⁿ estimates, each as long as it has readings.
+func mostPlayers(readings int) int {
+	switch {
+	case readings <= 12:
+		return 10
+	case readings <= 100:
+		return 8
+	}
+	return 6
+}
+
+// player is a group of evidence whose effect is told.
+type player struct {
+	Reason
+	logMean, logVariance float64
+	standing             bool
+	readings             []int // of the input as read
+}
+
+// reasons gives the Shapley values of the groups: each class of factors,
+// standing, and each reading; the readings of one eye are one group where there
+// are too many. Middle is the median with all of them.
+func (e *Estimator) reasons(t taken, factors []Factor, middle float64) []Reason {
+	players := t.players(factors)
+	median := t.prior.Quantile(0.5)
+	out := []Reason{{Kind: "prior", Name: t.material, EffectYears: median, Because: "what coverings of this kind do", Source: t.prior.Source}}
+
+	n := len(players)
+	value := make([]float64, 1<<n)
+	for set := range value {
+		var g groups
+		in := make([]bool, len(t.readings))
+		for i, p := range players {
+			if set&(1<<i) == 0 {
+				continue
+			}
+			g.logMean += p.logMean
+			g.logVariance += p.logVariance
+			g.standing = g.standing || p.standing
+			for _, r := range p.readings {
+				in[r] = true
+			}
+		}
+		for i, r := range t.readings {
+			if in[i] {
+				g.readings = append(g.readings, r)
+			}
+		}
+		switch {
+		case set == 0:
+			value[set] = median
+		case set == len(value)-1:
+			value[set] = middle
+		case !g.standing && len(g.readings) == 0:
+			a := ageing{shape: t.prior.Shape, logScale: math.Log(t.prior.ScaleYears) + g.logMean, mixture: e.mixture(t.prior.Shape * math.Sqrt(g.logVariance))}
+			value[set] = math.Exp(a.logYears(math.Ln2))
+		default:
+			p := e.posterior(t, g)
+			value[set] = p.quantile(0.5, 0)
+		}
+	}
+
+	// What a group adds to a set of k others counts k!·(n−1−k)!/n! times.
+	weight := make([]float64, n)
+	for k := range weight {
+		weight[k] = 1 / (float64(n) * binomial(n-1, k))
+	}
+	for i, p := range players {
+		for set := range value {
+			if set&(1<<i) == 0 {
+				p.EffectYears += weight[bits.OnesCount(uint(set))] * (value[set|1<<i] - value[set])
+			}
+		}
+		out = append(out, p.Reason)
+	}
+	return out
+}
+
+func binomial(n, k int) float64 {
+	out := 1.0
+	for i := range k {
+		out = out * float64(n-i) / float64(i+1)
+	}
+	return out
+}
+
+// players sorts the evidence into groups.
+func (t taken) players(factors []Factor) []player {
+	var out []player
+	at := map[string]int{}
+	for _, f := range factors {
+		key := string(f.Class)
+		if key == "" {
+			key = "\x00" + f.Name
+		}
+		i, seen := at[key]
+		if !seen {
+			i = len(out)
+			at[key] = i
+			out = append(out, player{Reason: Reason{Kind: "factor", Name: f.Name, Class: f.Class, Because: f.Reason, Source: f.Source}})
+		} else {
+			p := &out[i]
+			p.Name, p.Because, p.Source = p.Name+", "+f.Name, p.Because+"; "+f.Reason, p.Source+" "+f.Source
+		}
+		out[i].logMean += f.logMean()
+		out[i].logVariance += f.logVariance()
+	}
+	out = append(out, player{standing: true, Reason: Reason{Kind: "standing", Name: "standing today",
+		Because: "it is still on the roof at its age, and a worn-out covering is not left on for ever"}})
+	// Factors of more groups than can be told apart go together.
+	most := mostPlayers(len(t.readings))
+	for len(out) > most-1 {
+		a, b := &out[len(out)-3], out[len(out)-2]
+		a.Name, a.Class, a.Because, a.Source = a.Name+", "+b.Name, "", a.Because+"; "+b.Because, a.Source+" "+b.Source
+		a.logMean, a.logVariance = a.logMean+b.logMean, a.logVariance+b.logVariance
+		out = append(out[:len(out)-2], out[len(out)-1])
+	}
+	const why = "how worn it was found, against how worn it should be at that age"
+	room := most - len(out)
+	eyes := 0
+	for i, r := range t.readings {
+		if i == 0 || r.eye != t.readings[i-1].eye {
+			eyes++
+		}
+	}
+	last := -1
+	for i, r := range t.readings {
+		together := last >= 0 && len(t.readings) > room && (eyes > room || r.eye == t.readings[i-1].eye)
+		if !together {
+			last = len(out)
+			out = append(out, player{Reason: Reason{Kind: "reading", Name: r.name, Because: why}})
+		} else {
+			out[last].Name = fmt.Sprintf("%d readings", len(out[last].readings)+1)
+		}
+		out[last].readings = append(out[last].readings, i)
+	}
+	return out
+}
