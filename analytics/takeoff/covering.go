@@ -14,6 +14,8 @@ type Format struct {
 	Says              string  `json:"says"`
 	BundlesPerSquare  float64 `json:"bundles_per_square,omitempty"`
 	ShinglesPerSquare float64 `json:"shingles_per_square,omitempty"`
+	ExposureIn        float64 `json:"exposure_in,omitempty"` // to the weather, up the slope
+	WidthIn           float64 `json:"width_in,omitempty"`
 	NailsByRule       bool    `json:"nails_by_rule"` // 4 or 6 a shingle; otherwise its own count
 	Source            string  `json:"source"`
 }
@@ -21,12 +23,12 @@ type Format struct {
 var formats = []Format{
 	{
 		Key: "strip_36", Says: "strip of 12 by 36 in, 5 in to the weather",
-		BundlesPerSquare: 3, ShinglesPerSquare: 80, NailsByRule: true,
+		BundlesPerSquare: 3, ShinglesPerSquare: 80, ExposureIn: 5, WidthIn: 36, NailsByRule: true,
 		Source: "36 × 5 in is 1.25 ft², so 80 to the square (geometry); 3 bundles to the square, trade pages",
 	},
 	{
 		Key: "metric", Says: "strip of 13¼ by 39⅜ in, 5⅝ in to the weather",
-		BundlesPerSquare: 3, ShinglesPerSquare: 65, NailsByRule: true,
+		BundlesPerSquare: 3, ShinglesPerSquare: 65, ExposureIn: 5.625, WidthIn: 39.375, NailsByRule: true,
 		Source: "39⅜ × 5⅝ in is 1.538 ft², so 65 to the square (geometry; a trade page counts the same); 3 bundles to the square, trade pages",
 	},
 	{
@@ -55,6 +57,9 @@ type Covering struct {
 	ShinglesPerSquare *float64 `json:"shingles_per_square,omitempty"`
 	ShinglesPerBundle *float64 `json:"shingles_per_bundle,omitempty"`
 
+	ExposureIn *float64 `json:"exposure_in,omitempty"` // to the weather; left out, the format's
+	ExposureMm *float64 `json:"exposure_mm,omitempty"`
+
 	NailsPerShingle *int `json:"nails_per_shingle,omitempty"` // by the maker's sheet; left out, the rule's 4 or 6
 }
 
@@ -63,7 +68,8 @@ type laid struct {
 	format            Format
 	bundlesPerSquare  float64
 	shinglesPerSquare float64
-	nails             int // 0 not given
+	exposure          float64 // m
+	nails             int     // 0 not given
 }
 
 func (c Covering) read() (laid, []Warning, error) {
@@ -99,6 +105,10 @@ func (c Covering) read() (laid, []Warning, error) {
 		out.shinglesPerSquare = inBundle * out.bundlesPerSquare
 	case out.format.ShinglesPerSquare > 0:
 		out.shinglesPerSquare = out.format.ShinglesPerSquare
+	}
+	out.exposure = r.One(2*float64(units.Inch), 18*float64(units.Inch), units.Alternative{Field: "exposure_in", Value: c.ExposureIn, Unit: float64(units.Inch)}, units.Alternative{Field: "exposure_mm", Value: c.ExposureMm, Unit: float64(units.Millimetre)})
+	if math.IsNaN(out.exposure) && out.format.ExposureIn > 0 {
+		out.exposure = out.format.ExposureIn * float64(units.Inch)
 	}
 	if c.NailsPerShingle != nil {
 		if *c.NailsPerShingle < 2 || *c.NailsPerShingle > 12 {

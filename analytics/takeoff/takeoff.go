@@ -25,6 +25,10 @@ const (
 	mostRise    = 36 // steeper is a wall to this package
 )
 
+// leastNails go into a single shingle, and an interlocking one, whatever the
+// maker's own count: IRC R905.2.6, a town's copy of R905.2 for interlocking.
+const leastNails = 2
+
 // usualWaste is taken when none is stated: about a tenth, trade pages.
 const usualWaste = 0.10
 
@@ -46,10 +50,17 @@ const (
 
 // Slope is one plane of the roof. Its area is given by the plan area, or by
 // the length along the eave and the rafter from eave to top along the slope,
-// for a rectangle. Of each pair that differs only by unit one may be given.
+// for a rectangle, or by its outline in plan. Of each pair that differs only by
+// unit one may be given.
 type Slope struct {
 	Name     string   `json:"name,omitempty"`
 	RiseIn12 *float64 `json:"rise_in_12,omitempty"` // 0 to 36
+
+	// Outline is on axes that the slopes share; see [ReadPlan]. FacingDeg, the
+	// compass bearing it looks towards, gives the fall of a slope whose outline
+	// has no eave, ridge or headwall.
+	Outline   units.Outline `json:"outline,omitempty"`
+	FacingDeg *float64      `json:"facing_deg,omitempty"`
 
 	PlanAreaFt2 *float64 `json:"plan_area_ft2,omitempty"` // with the overhang
 	PlanAreaM2  *float64 `json:"plan_area_m2,omitempty"`
@@ -59,9 +70,10 @@ type Slope struct {
 	RafterM     *float64 `json:"rafter_m,omitempty"`
 }
 
-// Run is an edge or line of the roof: eave, rake, ridge, hip or valley. Its
-// length is measured along the roof; for a rake, hip or valley it may instead
-// come from the run of the common rafter, in plan, and the rise.
+// Run is an edge or line of the roof: eave, rake, ridge, hip, valley, wall (it
+// runs up beside the slope) or headwall (along its top). Its length is measured
+// along the roof; for a rake, hip, valley or wall it may instead come from the
+// run of the common rafter, in plan, and the rise.
 type Run struct {
 	Kind string `json:"kind"`
 	Name string `json:"name,omitempty"`
@@ -80,7 +92,10 @@ type Input struct {
 	Runs     []Run    `json:"runs,omitempty"`
 	Covering Covering `json:"covering"`
 
-	WasteShare     *float64 `json:"waste_share,omitempty"` // 0 to 0.5 of the area; left out, 0.10
+	// Code is a key of [units.EditionOf]; it draws the line of special fastening.
+	Code string `json:"code,omitempty"`
+
+	WasteShare     *float64 `json:"waste_share,omitempty"` // 0 to 0.5 of the area; left out, by rule: see [Waste]
 	HighWind       bool     `json:"high_wind,omitempty"`   // asks for 6 nails a shingle
 	StarterOnRakes bool     `json:"starter_on_rakes,omitempty"`
 
@@ -88,6 +103,8 @@ type Input struct {
 	UnderlaymentRollM2  *float64 `json:"underlayment_roll_m2,omitempty"`
 	DripEdgePieceFt     *float64 `json:"drip_edge_piece_ft,omitempty"` // left out, 10 ft
 	DripEdgePieceM      *float64 `json:"drip_edge_piece_m,omitempty"`
+
+	Fittings
 
 	Units units.System `json:"units,omitempty"` // of the sentences: us (when empty) or metric
 }
@@ -111,6 +128,8 @@ type Lengths struct {
 	Ridge    *units.Length `json:"ridge_m,omitempty"`
 	Hip      *units.Length `json:"hip_m,omitempty"`
 	Valley   *units.Length `json:"valley_m,omitempty"`
+	Wall     *units.Length `json:"wall_m,omitempty"`
+	Headwall *units.Length `json:"headwall_m,omitempty"`
 	Starter  *units.Length `json:"starter_m,omitempty"`   // eaves, and rakes if asked
 	Cap      *units.Length `json:"cap_m,omitempty"`       // ridges and hips
 	DripEdge *units.Length `json:"drip_edge_m,omitempty"` // eaves and rakes
@@ -130,6 +149,9 @@ type Order struct {
 	// shingle in the bundles ordered.
 	Nails           *int `json:"nails,omitempty"`
 	NailsForBundles *int `json:"nails_for_bundles,omitempty"`
+	// NailsLeast is for an interlocking shingle whose maker's count is not
+	// known: the area with waste at 2 a shingle, the fewest of IRC R905.2.6.
+	NailsLeast *int `json:"nails_least,omitempty"`
 	// Sheet is the underlayment with its head laps and waste.
 	Sheet *units.Area `json:"underlayment_m2,omitempty"`
 	Rolls *int        `json:"underlayment_rolls,omitempty"`
@@ -149,10 +171,15 @@ type Result struct {
 	// LowSlopeArea lies under 2:12, takes no shingles, and is not in the order.
 	LowSlopeArea units.Area `json:"low_slope_area_m2"`
 	Lengths      Lengths    `json:"lengths"`
-	Warnings     []Warning  `json:"warnings,omitempty"`
-	Measure      []string   `json:"measure,omitempty"` // fields that are missing
-	Notes        []string   `json:"notes,omitempty"`
-	Says         string     `json:"says"`
+	Waste        Waste      `json:"waste"`
+	Materials    Materials  `json:"materials"`
+	// Plan is what the outlines say, where there are any.
+	Plan *Plan `json:"plan,omitempty"`
+
+	Warnings []Warning `json:"warnings,omitempty"`
+	Measure  []string  `json:"measure,omitempty"` // fields that are missing
+	Notes    []string  `json:"notes,omitempty"`
+	Says     string    `json:"says"`
 }
 
 // plane is a Slope read; NaN is not known.
@@ -177,6 +204,10 @@ func TakeOff(in Input) (Result, error) {
 	if len(in.Slopes) == 0 {
 		r.Refuse("slopes", "give at least one")
 	}
+	line, err := steepLine(in.Code)
+	if err != nil {
+		r.Refuse("code", err.Error())
+	}
 	if r.Err != nil {
 		return Result{}, r.Err
 	}
@@ -184,11 +215,11 @@ func TakeOff(in Input) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	res := Result{Warnings: warnings}
-	if math.IsNaN(waste) {
-		waste = usualWaste
-		res.Notes = append(res.Notes, "No waste was stated; the usual tenth is taken. Hips, valleys and dormers need more.")
+	fit, err := in.Fittings.read(in.Slopes, covering, in.Code)
+	if err != nil {
+		return Result{}, err
 	}
+	res := Result{Warnings: warnings}
 	if math.IsNaN(piece) {
 		piece = dripPiece
 	}
@@ -197,23 +228,90 @@ func TakeOff(in Input) (Result, error) {
 	}
 
 	planes := make([]plane, len(in.Slopes))
+	outlines := 0
 	for i, s := range in.Slopes {
 		field := fmt.Sprintf("slopes[%d]", i)
-		if planes[i], err = s.read(field, &res); err != nil {
+		if planes[i], err = s.read(field, line, &res); err != nil {
 			return Result{}, err
 		}
-		planes[i].nails = nailsPerShingle(planes[i].pitch, in.HighWind, covering)
+		planes[i].nails = nailsPerShingle(planes[i].pitch, in.HighWind, line, covering)
 		res.Slopes = append(res.Slopes, planes[i].result(s.Name))
+		if len(s.Outline) > 0 {
+			outlines++
+		}
 	}
-	if err := res.runs(in.Runs, in.StarterOnRakes, piece); err != nil {
-		return Result{}, err
+	var lines []stretch
+	if outlines > 0 {
+		plan, err := readPlan(in.Slopes, in.Units)
+		if err != nil {
+			return Result{}, err
+		}
+		res.Plan = &plan
 	}
-	if in.Runs == nil {
+	known := true
+	switch {
+	case in.Runs != nil:
+		if lines, err = res.runs(in.Runs); err != nil {
+			return Result{}, err
+		}
+	case outlines == len(in.Slopes):
+		lines = res.Plan.stretches()
+	default:
+		known = false
 		res.Measure = append(res.Measure, "runs")
 	}
-	res.order(planes, covering, waste, roll)
+	res.lengths(lines, known, in.StarterOnRakes, piece)
+	res.waste(planes, covering, waste)
+	res.order(planes, covering, res.Waste.Share, roll)
+	res.materials(fit, covering, lines, known, in.Units)
 	res.Says = res.sentence(in.Units)
 	return res, nil
+}
+
+// stretch is a line of the roof on one or two slopes; its length NaN not known.
+type stretch struct {
+	kind   string
+	length float64
+	rafter float64 // of an eave's slope, the longest way up it; NaN not known
+}
+
+// stretches are the plan's lines, but for the open ones.
+func (p *Plan) stretches() []stretch {
+	var out []stretch
+	for _, l := range p.Lines {
+		s := stretch{l.Kind, math.NaN(), math.NaN()}
+		if l.Length != nil {
+			s.length = float64(*l.Length)
+		}
+		if l.Kind == "eave" {
+			for _, q := range p.Slopes {
+				if q.Name == l.Slopes[0] && q.Rafter != nil && !(s.rafter >= float64(*q.Rafter)) {
+					s.rafter = float64(*q.Rafter)
+				}
+			}
+		}
+		if l.Kind != "open" {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// steepLine is the slope above which a code asks for special fastening, inches
+// in twelve: 20 in older editions of IRC R905.2.6 (read in a city's copy), 21
+// in newer (from memory). Nought is not known.
+func steepLine(code string) (float64, error) {
+	if code == "" {
+		return 0, nil
+	}
+	e, err := units.EditionOf(code)
+	switch {
+	case err != nil || e.Canadian:
+		return 0, err
+	case e.Year < 2012:
+		return steepRise, nil
+	}
+	return steeperRise, nil
 }
 
 const (
@@ -222,7 +320,7 @@ const (
 	mostRun   = 2_000   // m
 )
 
-func (s Slope) read(field string, res *Result) (plane, error) {
+func (s Slope) read(field string, line float64, res *Result) (plane, error) {
 	r := units.Reader{Field: field + "."}
 	p := plane{layers: -1}
 	p.pitch = r.One(0, mostRise/12.0, units.Alternative{Field: "rise_in_12", Value: s.RiseIn12, Unit: 1.0 / 12})
@@ -232,6 +330,21 @@ func (s Slope) read(field string, res *Result) (plane, error) {
 	if !math.IsNaN(plan) && !math.IsNaN(rafter) {
 		r.Refuse("rafter", "give either a plan area, or a length and a rafter, not both")
 	}
+	if len(s.Outline) > 0 {
+		if !math.IsNaN(plan) || !math.IsNaN(rafter) || !math.IsNaN(p.eave) {
+			r.Refuse("outline", "give either an outline, or a plan area, or a length and a rafter")
+		}
+		if err := s.Outline.Validate(); err != nil && r.Err == nil {
+			r.Err = fmt.Errorf("%s.%w", field, err)
+		}
+		plan, p.eave = float64(s.Outline.PlanArea()), 0
+		for i, c := range s.Outline {
+			if next := s.Outline[(i+1)%len(s.Outline)]; c.Edge == "eave" {
+				p.eave += math.Hypot(float64(next.X-c.X), float64(next.Y-c.Y))
+			}
+		}
+	}
+	r.One(0, 360, units.Alternative{Field: "facing_deg", Value: s.FacingDeg, Unit: 1})
 	if !math.IsNaN(plan) {
 		p.area = plan * SlopeFactor(units.Pitch(p.pitch)) // not known without the pitch
 	} else {
@@ -269,6 +382,10 @@ func (s Slope) read(field string, res *Result) (plane, error) {
 		p.layers = 1
 	}
 	switch {
+	case line > 0:
+		if rise > line*(1+slack) {
+			warn("very_steep", fmt.Sprintf("steeper than %g:12 the fastening is special, by the maker's sheet (IRC R905.2.6 of the edition given).", line))
+		}
 	case rise > steeperRise*(1+slack):
 		warn("very_steep", "steeper than 21:12 the fastening is special, by the maker's sheet (IRC R905.2.6; 20:12 in older editions, 21:12 in newer from memory).")
 	case rise > steepRise*(1+slack):
@@ -279,13 +396,16 @@ func (s Slope) read(field string, res *Result) (plane, error) {
 
 // nailsPerShingle gives the maker's own number, or 4 to a strip, the fewest of
 // IRC R905.2.6, and 6 for high wind or a very steep slope; 0 when not known.
-func nailsPerShingle(pitch float64, wind bool, c laid) int {
+func nailsPerShingle(pitch float64, wind bool, line float64, c laid) int {
+	if line == 0 {
+		line = steepRise
+	}
 	switch {
 	case c.nails > 0:
 		return c.nails
 	case !c.format.NailsByRule:
 		return 0
-	case wind || pitch*12 > steepRise*(1+slack):
+	case wind || pitch*12 > line*(1+slack):
 		return 6
 	case math.IsNaN(pitch):
 		return 0
@@ -313,52 +433,54 @@ func (p plane) result(name string) SlopeResult {
 	return out
 }
 
-// runs adds up the lengths of each kind. A kind with a run of unknown length is
-// not known.
-func (res *Result) runs(runs []Run, starterOnRakes bool, piece float64) error {
-	kinds := []string{"eave", "rake", "ridge", "hip", "valley"}
-	var sum [5]float64
-	if runs == nil {
-		for i := range sum {
-			sum[i] = math.NaN()
-		}
-	}
+var runKinds = []string{"eave", "rake", "ridge", "hip", "valley", "wall", "headwall"}
+
+// runs reads the lengths that were given.
+func (res *Result) runs(runs []Run) ([]stretch, error) {
+	var out []stretch
 	for i, run := range runs {
 		field := fmt.Sprintf("runs[%d]", i)
-		k := slices.Index(kinds, run.Kind)
-		if k < 0 {
-			return fmt.Errorf("%s.kind %q: must be %s", field, run.Kind, strings.Join(kinds, ", "))
+		if !slices.Contains(runKinds, run.Kind) {
+			return nil, fmt.Errorf("%s.kind %q: must be %s", field, run.Kind, strings.Join(runKinds, ", "))
 		}
 		length, err := run.read(field)
 		if err != nil {
-			return err
+			return nil, err
 		}
 		if math.IsNaN(length) {
 			res.Measure = append(res.Measure, field+".length")
 		}
-		sum[k] += length
+		out = append(out, stretch{run.Kind, length, math.NaN()})
 	}
-	known := func(v float64) *units.Length {
-		if math.IsNaN(v) {
-			return nil
+	return out, nil
+}
+
+// lengths adds up the lines of each kind. A kind with a line of unknown length
+// is not known.
+func (res *Result) lengths(lines []stretch, listed, starterOnRakes bool, piece float64) {
+	sum := map[string]float64{}
+	for _, kind := range runKinds {
+		if !listed {
+			sum[kind] = math.NaN()
 		}
-		l := units.Length(v)
-		return &l
 	}
-	eave, rake, ridge, hip, valley := sum[0], sum[1], sum[2], sum[3], sum[4]
+	for _, l := range lines {
+		sum[l.kind] += l.length
+	}
+	eave, rake := sum["eave"], sum["rake"]
 	starter, drip := eave, eave+rake
 	if starterOnRakes {
 		starter += rake
 	}
 	res.Lengths = Lengths{
-		Eave: known(eave), Rake: known(rake), Ridge: known(ridge), Hip: known(hip), Valley: known(valley),
-		Starter: known(starter), Cap: known(ridge + hip), DripEdge: known(drip),
+		Eave: lengthOf(eave), Rake: lengthOf(rake), Ridge: lengthOf(sum["ridge"]), Hip: lengthOf(sum["hip"]), Valley: lengthOf(sum["valley"]),
+		Wall: lengthOf(sum["wall"]), Headwall: lengthOf(sum["headwall"]),
+		Starter: lengthOf(starter), Cap: lengthOf(sum["ridge"] + sum["hip"]), DripEdge: lengthOf(drip),
 	}
 	if !math.IsNaN(drip) {
 		n := up(drip / (piece - dripLap))
 		res.Lengths.DripEdgePieces = &n
 	}
-	return nil
 }
 
 func (run Run) read(field string) (float64, error) {
@@ -366,14 +488,14 @@ func (run Run) read(field string) (float64, error) {
 	length := r.One(0, mostRun, units.Alternative{Field: "length_ft", Value: run.LengthFt, Unit: float64(units.Foot)}, units.Alternative{Field: "length_m", Value: run.LengthM, Unit: 1})
 	common := r.One(0, mostRun, units.Alternative{Field: "common_run_ft", Value: run.CommonRunFt, Unit: float64(units.Foot)}, units.Alternative{Field: "common_run_m", Value: run.CommonRunM, Unit: 1})
 	pitch := units.Pitch(r.One(0, mostRise/12.0, units.Alternative{Field: "rise_in_12", Value: run.RiseIn12, Unit: 1.0 / 12}))
-	level := run.Kind == "eave" || run.Kind == "ridge"
+	level := run.Kind == "eave" || run.Kind == "ridge" || run.Kind == "headwall"
 	switch {
 	case !math.IsNaN(common) && level:
-		r.Refuse("common_run", "an eave or ridge is level: give its length")
+		r.Refuse("common_run", "an eave, ridge or headwall is level: give its length")
 	case !math.IsNaN(common) && !math.IsNaN(length):
 		r.Refuse("common_run", "give either a length or a common run, not both")
 	case math.IsNaN(common):
-	case run.Kind == "rake":
+	case run.Kind == "rake" || run.Kind == "wall":
 		length = common * SlopeFactor(pitch)
 	default:
 		length = common * HipFactor(pitch)
@@ -425,6 +547,10 @@ func (res *Result) order(planes []plane, c laid, waste, roll float64) {
 	if !math.IsNaN(nails) {
 		n := int(math.Round(nails))
 		o.Nails = &n
+	}
+	if c.format.Key == "interlocking" && c.nails == 0 && !math.IsNaN(c.shinglesPerSquare) {
+		n := int(math.Round(o.SquaresWithWaste * c.shinglesPerSquare * leastNails))
+		o.NailsLeast = &n
 	}
 	if !math.IsNaN(c.bundlesPerSquare) {
 		n := up(o.SquaresWithWaste * c.bundlesPerSquare)
