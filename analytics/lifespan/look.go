@@ -128,7 +128,7 @@ type Gain struct {
 	// Years gained by the middle of the years left, with the 10 and 90 % points
 	// of the change's own doubt. What is past is past: only the years to come
 	// run at the new pace, so a covering past its line gains none.
-	Years Range `json:"years"`
+	Years Range  `json:"years"`
 	Says  string `json:"says"`
 }
 
