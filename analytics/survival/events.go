@@ -1,0 +1,216 @@
+package survival
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mathext"
+)
+
+// EventRow is one event of a unit, such as a callback of a roof, or with event 0
+// the end of its watch, of which each unit has exactly one.
+type EventRow struct {
+	Unit string  `json:"unit"`
+	Age  float64 `json:"age"`
+	// Event is 1 for an event and 0 for the end of the watch.
+	Event *Flag `json:"event"`
+	// Entry, beside the end, is the age from which the unit was watched; left out
+	// it is nought.
+	Entry *float64 `json:"entry,omitempty"`
+}
+
+// EventsInput asks for the mean number of events of a unit by its age.
+type EventsInput struct {
+	Rows  []EventRow `json:"rows"`
+	Level float64    `json:"level,omitempty"` // left out it is 0.95
+	At    []float64  `json:"at,omitempty"`    // ages to read it at
+}
+
+// EventStep is the mean cumulative function from one age with events to the
+// next. SE is the robust one of Lawless and Nadeau, which lets units differ and
+// events of a unit hang together; PoissonSE holds if they come independently at
+// one rate for all. Low and High are from SE, symmetric on the logarithm.
+type EventStep struct {
+	Age       float64 `json:"age"`
+	AtRisk    int     `json:"at_risk"`
+	Events    int     `json:"events"`
+	Mean      float64 `json:"mean"`
+	SE        float64 `json:"se"`
+	PoissonSE float64 `json:"poisson_se"`
+	Low       float64 `json:"low"`
+	High      float64 `json:"high"`
+}
+
+// EventsResult is the mean cumulative function.
+type EventsResult struct {
+	Units    int         `json:"units"`
+	Events   int         `json:"events"`
+	Steps    []EventStep `json:"steps"`
+	At       []EventStep `json:"at,omitempty"`
+	Warnings []string    `json:"warnings,omitempty"`
+	Says     string      `json:"says"`
+}
+
+// unit is the watch of one unit and how far its count has run ahead of the mean.
+type unit struct {
+	entry, end float64
+	ended      bool
+	ahead      float64 // Σ 1/at risk over its own events
+	base       float64 // Σ d/at risk² gathered at its entry
+}
+
+// Events gives the mean cumulative function (Nelson). A unit is at risk after its
+// entry and up to the end of its watch: events at the very age at which a watch
+// ends count, with that unit at risk. Events of one unit at one age all count.
+func Events(in EventsInput) (EventsResult, error) {
+	if in.Level == 0 {
+		in.Level = 0.95
+	}
+	if err := validateLevel(in.Level); err != nil {
+		return EventsResult{}, err
+	}
+	for i, age := range in.At {
+		if !(age >= 0) || math.IsInf(age, 0) {
+			return EventsResult{}, fmt.Errorf("at[%d]: must be a number of 0 or more, not %v", i, age)
+		}
+	}
+	units, events, err := readEvents(in.Rows)
+	if err != nil {
+		return EventsResult{}, err
+	}
+	out := EventsResult{Units: len(units), Events: len(events)}
+	z := mathext.NormalQuantile((1 + in.Level) / 2)
+	byEntry, byEnd := slices.Clone(units), slices.Clone(units)
+	slices.SortStableFunc(byEntry, func(a, b *unit) int { return compare(a.entry, b.entry) })
+	slices.SortStableFunc(byEnd, func(a, b *unit) int { return compare(a.end, b.end) })
+	if from, to, gap := unwatchedUnits(byEntry); gap {
+		out.Warnings = append(out.Warnings, fmt.Sprintf("No unit was watched between ages %.4g and %.4g; the mean is level there for want of anything known.", from, to))
+	}
+	// A unit's part in the robust variance is the square of
+	// Σ (own events − d/Y)/Y over the ages at which it was at risk. That of those
+	// at risk changes at every age by the same amount, so the sums of the parts
+	// and of their squares can be carried on without visiting each unit.
+	var mean, poisson, gathered, parts, squares float64
+	atRisk, entered, left := 0, 0, 0
+	part := func(u *unit) float64 { return u.ahead - (gathered - u.base) }
+	for i := 0; i < len(events); {
+		age := events[i].age
+		for ; entered < len(byEntry) && byEntry[entered].entry < age; entered++ {
+			byEntry[entered].base = gathered
+			atRisk++
+		}
+		for ; left < len(byEnd) && byEnd[left].end < age; left++ {
+			parts -= part(byEnd[left])
+			atRisk--
+		}
+		to := i
+		for to < len(events) && events[to].age == age {
+			to++
+		}
+		d, y := float64(to-i), float64(atRisk)
+		mean += d / y
+		poisson += d / (y * y)
+		fall := d / (y * y)
+		squares += -2*fall*parts + fall*fall*y
+		parts -= fall * y
+		gathered += fall
+		for ; i < to; i++ {
+			u := events[i].unit
+			squares += 2*part(u)/y + 1/(y*y)
+			u.ahead += 1 / y
+			parts += 1 / y
+		}
+		s := EventStep{Age: age, AtRisk: atRisk, Events: int(d), Mean: mean, SE: math.Sqrt(max(0, squares)), PoissonSE: math.Sqrt(poisson)}
+		wide := math.Exp(z * s.SE / mean)
+		s.Low, s.High = mean/wide, mean*wide
+		out.Steps = append(out.Steps, s)
+	}
+	for _, age := range in.At {
+		at := EventStep{}
+		seen := 0
+		for _, s := range out.Steps {
+			if s.Age > age {
+				break
+			}
+			at = s
+			seen += s.Events
+		}
+		at.Age, at.Events, at.AtRisk = age, seen, 0
+		for _, u := range units {
+			if u.entry < age && u.end >= age {
+				at.AtRisk++
+			}
+		}
+		out.At = append(out.At, at)
+	}
+	out.Says = fmt.Sprintf("%d events of %d units.", out.Events, out.Units)
+	if n := len(out.Steps); n > 0 {
+		s := out.Steps[n-1]
+		out.Says += fmt.Sprintf(" By age %.4g a unit has had %.3g of them on average (%.3g to %.3g).", s.Age, s.Mean, s.Low, s.High)
+	}
+	return out, nil
+}
+
+type event struct {
+	age  float64
+	unit *unit
+}
+
+func readEvents(rows []EventRow) (units []*unit, events []event, err error) {
+	if len(rows) == 0 {
+		return nil, nil, errors.New("rows: give at least one")
+	}
+	named := map[string]*unit{}
+	for i, r := range rows {
+		refuse := func(rule string, args ...any) ([]*unit, []event, error) {
+			return nil, nil, fmt.Errorf("rows[%d].%s", i, fmt.Sprintf(rule, args...))
+		}
+		if r.Event == nil {
+			return refuse("event: give 0 or 1")
+		}
+		if !(r.Age > 0) || math.IsInf(r.Age, 0) {
+			return refuse("age: must be a number above 0, not %v", r.Age)
+		}
+		u := named[r.Unit]
+		if u == nil {
+			u = new(unit)
+			named[r.Unit] = u
+			units = append(units, u)
+		}
+		if bool(*r.Event) {
+			if r.Entry != nil {
+				return refuse("entry: goes with the end of the watch, event 0")
+			}
+			events = append(events, event{r.Age, u})
+			continue
+		}
+		if u.ended {
+			return refuse("event: unit %q has two ends of its watch", r.Unit)
+		}
+		u.end, u.ended, u.entry = r.Age, true, or(r.Entry, 0)
+		if !(u.entry >= 0 && u.entry < u.end) {
+			return refuse("entry: must be a number of 0 or more below the end %v, not %v", u.end, u.entry)
+		}
+	}
+	for i, r := range rows {
+		u := named[r.Unit]
+		if !u.ended {
+			return nil, nil, fmt.Errorf("rows[%d].unit: %q has no end of its watch, a row with event 0", i, r.Unit)
+		}
+		if !(r.Age > u.entry && r.Age <= u.end) {
+			return nil, nil, fmt.Errorf("rows[%d].age: %v lies outside the watch of unit %q, from %v to %v", i, r.Age, r.Unit, u.entry, u.end)
+		}
+	}
+	slices.SortStableFunc(events, func(a, b event) int { return compare(a.age, b.age) })
+	return units, events, nil
+}
+
+func unwatchedUnits(byEntry []*unit) (low, high float64, gap bool) {
+	rows := make([]watched, len(byEntry))
+	for i, u := range byEntry {
+		rows[i] = watched{entry: u.entry, exit: u.end}
+	}
+	return unwatched(rows, byEntry[0].entry)
+}
