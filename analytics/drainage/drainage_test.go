@@ -558,11 +558,11 @@ func TestMirrored(t *testing.T) {
 		other := in
 		other.Outlets = &Outlets{}
 		for _, x := range in.Outlets.AtFt {
-			other.Outlets.AtFt = append(other.Outlets.AtFt, *in.LengthFt-x)
+			other.Outlets.AtFt = append(other.Outlets.AtFt, max(0, *in.LengthFt-x))
 		}
 		other.Valleys = []Valley{}
 		for _, v := range in.Valleys {
-			other.Valleys = append(other.Valleys, Valley{AtFt: p(*in.LengthFt - *v.AtFt), PlanAreaFt2: v.PlanAreaFt2})
+			other.Valleys = append(other.Valleys, Valley{AtFt: p(max(0, *in.LengthFt-*v.AtFt)), PlanAreaFt2: v.PlanAreaFt2})
 		}
 		a, b := check(t, in), check(t, other)
 		if !near(a.Capacity.Least, b.Capacity.Least, 1e-4) || !near(a.Free.Least, b.Free.Least, 1e-4) || !near(float64(*a.Deepest), float64(*b.Deepest), 1e-4) {

@@ -44,6 +44,8 @@ type water struct {
 	f          slice
 	momentum   float64
 	low        float64 // critical depth here, or of a place farther down
+	// force of bed and friction, and how fast it grows with depth, here
+	force, growth float64
 }
 
 // up moves the water up by dx, where the flow is less. The force is that of both
@@ -52,27 +54,27 @@ type water struct {
 func (c *channel) up(w *water, dx, flow float64) {
 	near, share := 0.0, 0.0
 	if dx > 0 {
-		force, growth := c.force(w.f, w.flow, w.fall)
 		stiff := math.Inf(1)
 		if slope := w.f.area - w.flow*w.flow*w.f.top/(gravity*w.f.area*w.f.area); slope > 0 {
-			stiff = dx * math.Abs(growth) / slope
+			stiff = dx * math.Abs(w.growth) / slope
 		}
 		share = 1.0
 		if stiff < 1e3 {
 			share = 0.5 + 0.5*stiff*stiff/(stiff*stiff+4)
 		}
-		near, share = dx*(1-share)*force, dx*share
+		near, share = dx*(1-share)*w.force, dx*share
 	}
 	target := w.momentum - near
 	w.flow = flow
+	// lack is the momentum that a depth has over what it must have, and its slope
 	lack := func(y float64) (float64, float64) {
 		w.f = c.fill(y)
-		force, growth := c.force(w.f, flow, w.fall)
+		w.force, w.growth = c.force(w.f, flow, w.fall)
 		if w.f.area <= 0 {
 			return -target, 0
 		}
 		push := flow * flow / (gravity * w.f.area)
-		return push + w.f.moment + share*force - target, w.f.area - push*w.f.top/w.f.area + share*growth
+		return push + w.f.moment + share*w.force - target, w.f.area - push*w.f.top/w.f.area + share*w.growth
 	}
 	// low only shrinks on the way up, so the last one found is a bound
 	if off, _ := lack(w.low); off >= 0 && w.fall >= 0 {
@@ -91,17 +93,13 @@ func (c *channel) up(w *water, dx, flow float64) {
 			continue
 		}
 		next := min(2*y, max(y/2, y-off/slope)) // the slope near critical depth is slight
-		done := math.Abs(next-y) <= 1e-5*y
+		done := math.Abs(next-y) <= 1e-6*y
 		y = next
 		if done {
 			break
 		}
 	}
-	w.y, w.f = y, c.fill(y)
-	w.momentum = w.f.moment
-	if flow > 0 {
-		w.momentum += flow * flow / (gravity * w.f.area)
-	}
+	w.y, w.momentum = y, target-share*w.force
 }
 
 // profile goes up a stretch from its outlet, which area m² of roof reach at
@@ -121,6 +119,7 @@ func (c *channel) profile(s *stretch, area, rain, head float64) (momentum, deepe
 	w.low = c.critical(w.flow, 0)
 	w.y = max(w.low, head)
 	w.f, w.momentum = c.fill(w.y), c.momentum(w.y, w.flow)
+	w.force, w.growth = c.force(w.f, w.flow, w.fall)
 	deepest = w.y
 	next := 0
 	for left > 1e-9*area {
@@ -149,6 +148,7 @@ func (c *channel) profile(s *stretch, area, rain, head float64) (momentum, deepe
 		}
 		if turns {
 			w.fall = -w.fall
+			w.force, w.growth = c.force(w.f, w.flow, w.fall)
 		}
 		poured := next < len(s.pours) && s.pours[next].at <= x
 		if poured {
