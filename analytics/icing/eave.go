@@ -22,7 +22,7 @@ type EaveInput struct {
 
 	Structure string `json:"structure,omitempty"` // main, addition, garage, carport, porch or accessory (a detached shed or workshop)
 	Heated    *bool  `json:"heated,omitempty"`    // a heated room lies below
-	Detached  *bool  `json:"detached,omitempty"`  // a garage or carport that stands alone
+	Detached  *bool  `json:"detached,omitempty"`  // a garage or carport that stands alone, as an accessory building does
 
 	IceHistory  *bool    `json:"ice_history,omitempty"` // ice has backed water up at eaves here, by the local table
 	JanuaryF    *float64 `json:"mean_january_f,omitempty"`
@@ -45,7 +45,7 @@ type EaveInput struct {
 	RafterM    *float64 `json:"rafter_m,omitempty"`
 
 	// LowSlopeMethod says that the shingles were laid by the method for low
-	// slopes (NBC 9.26.8.).
+	// slopes (NBC 9.26.8.); it counts under 1:3.
 	LowSlopeMethod *bool `json:"low_slope_method,omitempty"`
 
 	// What lies under the shingles, how far it reaches along the slope from the
@@ -185,11 +185,11 @@ func (in EaveInput) read() (eave, error) {
 	if in.Structure != "" && !slices.Contains(Structures, in.Structure) {
 		r.Refuse("structure", "must be "+strings.Join(Structures, ", ")+" or left out")
 	}
-	switch in.Structure {
-	case "accessory":
+	if in.Structure == "accessory" {
+		if e.detached == No {
+			r.Refuse("detached", "an accessory building stands alone; one that is attached is a garage, a carport or an addition")
+		}
 		e.detached = Yes
-	case "main", "addition", "porch":
-		e.detached = No
 	}
 	if in.JanuaryF != nil && in.JanuaryC != nil {
 		r.Refuse("mean_january_c", "give either mean_january_f or mean_january_c, not both")

@@ -18,6 +18,7 @@ const (
 	overhangFree = 0.9       // OBC 9.26.5.1.(2), overhang along the slope to the inner face (read)
 	pitchFree    = 1 / 1.5   // OBC 9.26.5.1.(2), slope 1:1.5 and steeper (read)
 	daysFree     = 3500.0    // OBC 9.26.5.1.(2), degree-days in °C (read)
+	lowPitch     = 1.0 / 3   // NBC 9.26.8., slopes that the method for low slopes is for (from memory)
 	coldJanuary  = -35.0 / 9 // 25 °F, IRC 2003 R905.2.7.1 (second-hand)
 )
 
@@ -267,11 +268,12 @@ func (e eave) canadian(edition units.Edition, out *EaveRule) asked {
 	if cold.is == Unknown {
 		cold.says, cold.measure = "An unheated garage, carport or porch would be exempt.", e.fieldsOf(shelter, false)
 	}
-	low := reason{is: e.lowSlope, says: "The shingles are laid by the method for low slopes (9.26.8.): protection is not required besides."}
+	// The method is for slopes under 1:3 (9.26.8., from memory).
+	low := reason{is: and(e.lowSlope, not(isOver(e.pitch, lowPitch, true))), says: "The shingles are laid by the method for low slopes (9.26.8.): protection is not required besides."}
 	if low.is == Unknown {
-		// the method is for slopes under 1:3
-		if low.is = and(Unknown, not(isOver(e.pitch, 1.0/3, true))); low.is == Unknown {
-			low.says, low.measure = "Shingles laid by the method for low slopes (9.26.8.) would need none besides.", []string{"low_slope_method"}
+		low.says = "Shingles laid by the method for low slopes (9.26.8.) would need none besides."
+		if low.measure = e.missedPitch; e.lowSlope == Unknown {
+			low.measure = []string{"low_slope_method"}
 		}
 	}
 
