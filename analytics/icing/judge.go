@@ -244,14 +244,14 @@ func (e eave) canadian(edition units.Edition, out *EaveRule) asked {
 		wide.says = fmt.Sprintf("With more than %s of overhang along the slope, from the edge to the wall's inner face, none would be required.", e.system.SmallLength(overhangFree))
 		wide.measure = append(append(wide.measure, e.missedInner...), e.missedPitch...)
 	}
-	steep := reason{is: isOver(e.pitch, pitchFree, true), says: "The slope is 1:1.5 (8:12) or steeper: there protection is not required."}
+	steep := reason{is: isOver(e.pitch, pitchFree, true), says: "The slope is 1:1.5 (8:12) or steeper."}
 	if steep.is == Unknown {
 		steep.says, steep.measure = "On slopes of 1:1.5 (8:12) or steeper none would be required.", e.missedPitch
 	}
 	mild := reason{is: Unknown, says: "Where there are no more than 3,500 degree-days (°C) none would be required.", measure: []string{"degree_days_c"}}
 	switch {
 	case e.degreeDays <= daysFree*(1+1e-9):
-		mild.is, mild.says = Yes, "There are no more than 3,500 degree-days (°C) here: protection is not required."
+		mild.is, mild.says = Yes, "There are no more than 3,500 degree-days (°C) here."
 	case e.degreeDays > daysFree:
 		mild.is = No
 	}
@@ -269,7 +269,7 @@ func (e eave) canadian(edition units.Edition, out *EaveRule) asked {
 		cold.says, cold.measure = "An unheated garage, carport or porch would be exempt.", e.fieldsOf(shelter, false)
 	}
 	// The method is for slopes under 1:3 (9.26.8., from memory).
-	low := reason{is: and(e.lowSlope, not(isOver(e.pitch, lowPitch, true))), says: "The shingles are laid by the method for low slopes (9.26.8.): protection is not required besides."}
+	low := reason{is: and(e.lowSlope, not(isOver(e.pitch, lowPitch, true))), says: "The shingles are laid by the method for low slopes (9.26.8.)."}
 	if low.is == Unknown {
 		low.says = "Shingles laid by the method for low slopes (9.26.8.) would need none besides."
 		if low.measure = e.missedPitch; e.lowSlope == Unknown {
