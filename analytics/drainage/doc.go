@@ -47,7 +47,7 @@
 //   - The consumer table gives 5 and 6 in K-style gutters the plumbing tables'
 //     figures for 7 and 8 in half rounds. A level 5 in K-style, 3.5 in deep, with
 //     40 ft of run carries about 0.86 of it, less with a small downspout.
-//   - EN 12056-3 is 10 to 25 % below the flow worked out for short level runs.
+//   - EN 12056-3 is 14 to 25 % below the flow worked out for level runs of 20 ft.
 //   - The trade's downspout figure, 1 in² for 1,200 ft² at 1 in/h, asks for some
 //     8 in of water over the outlet. Under a full 5 in gutter a downspout takes
 //     about half to two thirds of it: most gutters are held back by the outlet.
@@ -62,8 +62,8 @@
 // if only its lower face is, and goes over otherwise.
 //
 // More rain throws it farther, always. A steeper slope sends it faster, but also
-// more downward, so the throw is greatest near 6:12 and not on the steepest
-// roof. A stream never rises over the line of the slope: a lip on that line
+// more downward, so the throw is greatest on middling pitches, near 6:12 for a
+// thin sheet, and not on the steepest roof. A stream never rises over the line of the slope: a lip on that line
 // catches all of it, and is what sliding snow takes. So the lip must stand under
 // the snow's line and over the water's, and the remedies keep to that.
 //

@@ -739,6 +739,21 @@ func TestJet(t *testing.T) {
 	})
 }
 
+// TestThrowByPitch: on one plan run the throw of a thin sheet rises to near 6:12
+// and falls after it, for speed grows as sin^0.3 and turns down as cos does
+// (computed: the greatest of sin^0.3·cos^1 lies at tan² = 0.3, 6.6:12).
+func TestThrowByPitch(t *testing.T) {
+	best, at := 0.0, 0.0
+	for rise := 1.0; rise <= 24; rise += 0.25 {
+		if x := sheetOff(1e-6, rise/12, 0.016).throw(0.3, false); x > best {
+			best, at = x, rise
+		}
+	}
+	if at < 5.5 || at > 7 {
+		t.Errorf("the throw is greatest at %v:12", at)
+	}
+}
+
 // TestOvershoot: a thin sheet lands, a valley's stream passes a low lip, and
 // the remedies come in their order and do what they say.
 func TestOvershoot(t *testing.T) {

@@ -46,7 +46,7 @@ func Example() {
 	// lip_below_snow_line: passes
 	// Valley 1: The stream from the valley passes the front lip: it goes out 6.7 in to 7.5 in by the height of the lip, which stands 5.7 in out.
 	// Raise the gutter by 1.7 in, its back with it; it is not enough alone. Higher, sliding snow would catch the lip.
-	// Fix a splash guard on the lip at the valley, 3 in high and 12 in each way.
+	// Fix a splash guard on the lip at the valley, 3 in high and 12 in each way. It would stand in the way of sliding snow.
 	// Fix an apron under the first course that carries the water 1.9 in farther down, to no more than 4.1 in above the lip.
 	// Hang a gutter 7 in wide with its back where it is now and its lip no lower.
 	// Last, look at the shingles' overhang past the drip edge: 1/2 to 3/4 in (13 to 19 mm) is usual.

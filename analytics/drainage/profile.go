@@ -174,6 +174,7 @@ type gap struct {
 	first, second stretch
 	share         float64
 	slope         float64 // of the difference of levels with the share
+	at            float64 // rain at which it was found
 	known         bool    // parts in the middle, by symmetry
 }
 
@@ -185,6 +186,11 @@ func (c *channel) part(g *gap, rain float64) {
 		g.share = total / 2
 		return
 	}
+	// the place hardly moves with the rain: near enough, it stands
+	if math.Abs(rain-g.at) < 1e-3*rain {
+		return
+	}
+	g.at = rain
 	off := func(share float64) float64 {
 		a, _ := c.profile(&g.first, share, rain, 0)
 		b, _ := c.profile(&g.second, total-share, rain, 0)
@@ -196,7 +202,7 @@ func (c *channel) part(g *gap, rain float64) {
 	lastTry, lastOff := math.NaN(), 0.0
 	for range 60 {
 		at := off(try)
-		if math.Abs(at) < 1e-6 {
+		if math.Abs(at) < 1e-5 {
 			break
 		}
 		if at < 0 {

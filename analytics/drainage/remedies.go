@@ -173,6 +173,13 @@ func (j *judging) overRemedies(e edge, most, throw, width float64) []Remedy {
 	if known(j.pitch) {
 		line = j.reach.hi*j.pitch + clearance(j.pitch)
 	}
+	// snowed tells of a lip at a reach and a drop that would meet sliding snow
+	snowed := func(reach, drop float64) string {
+		if known(j.pitch) && drop < reach*j.pitch {
+			return " It would stand in the way of sliding snow."
+		}
+		return ""
+	}
 	to := max(most, line)
 	if by := units.Length(j.drop - to); by > 0 {
 		r := Remedy{Key: "raise_gutter", Raise: &by, Cures: to == most}
@@ -186,7 +193,7 @@ func (j *judging) overRemedies(e edge, most, throw, width float64) []Remedy {
 		// whole half inches and the length each way: our judgement
 		height := units.Length(math.Ceil((short+spare)/(inch/2)) * inch / 2)
 		length := units.Length(max(12*inch, width/2+6*inch))
-		out = append(out, Remedy{Key: "splash_guard", Height: &height, Length: &length, Cures: true, Says: fmt.Sprintf("Fix a splash guard on the lip at the valley, %s high and %s each way.", j.writeSmall(float64(height)), j.writeSmall(float64(length)))})
+		out = append(out, Remedy{Key: "splash_guard", Height: &height, Length: &length, Cures: true, Says: fmt.Sprintf("Fix a splash guard on the lip at the valley, %s high and %s each way.", j.writeSmall(float64(height)), j.writeSmall(float64(length))) + snowed(j.reach.hi, j.drop-float64(height))})
 	}
 	apron := units.Length(short)
 	out = append(out, Remedy{Key: "apron", Height: &apron, Cures: true, Says: fmt.Sprintf("Fix an apron under the first course that carries the water %s farther down, to no more than %s above the lip.", j.writeSmall(short), j.writeSmall(max(0, most)))})
@@ -196,7 +203,7 @@ func (j *judging) overRemedies(e edge, most, throw, width float64) []Remedy {
 		for _, size := range tradeSizes[kind] {
 			if size*inch >= want*(1-1e-9) && size*inch > j.width {
 				w := units.Length(size * inch)
-				out = append(out, Remedy{Key: "larger_gutter", Width: &w, Cures: true, Says: fmt.Sprintf("Hang a gutter %s wide with its back where it is now and its lip no lower.", j.writeSmall(size*inch))})
+				out = append(out, Remedy{Key: "larger_gutter", Width: &w, Cures: true, Says: fmt.Sprintf("Hang a gutter %s wide with its back where it is now and its lip no lower.", j.writeSmall(size*inch)) + snowed(j.reach.hi+size*inch-j.width, j.drop)})
 				break
 			}
 		}

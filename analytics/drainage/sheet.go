@@ -79,7 +79,7 @@ func begins(jet func(rain float64) jet, reach, drop, most float64) float64 {
 		return math.Inf(1)
 	}
 	lo, hi := math.Log(most*1e-6), math.Log(most)
-	for range 40 {
+	for range 30 {
 		mid := (lo + hi) / 2
 		if over(math.Exp(mid)) {
 			hi = mid
