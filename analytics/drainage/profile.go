@@ -76,20 +76,25 @@ func (c *channel) up(w *water, dx, flow float64) {
 		push := flow * flow / (gravity * w.f.area)
 		return push + w.f.moment + share*w.force - target, w.f.area - push*w.f.top/w.f.area + share*w.growth
 	}
-	// low only shrinks on the way up, so the last one found is a bound
-	if off, _ := lack(w.low); off >= 0 && w.fall >= 0 {
-		w.low = c.critical(flow, w.low)
-		if off, _ = lack(w.low); off >= 0 {
-			w.y, w.momentum = w.low, c.momentum(w.low, flow)
-			return
+	y := max(w.y, w.low)
+	off, slope := lack(y)
+	// Where this depth has too much, there may be none with so little; low only
+	// shrinks on the way up, so the last one found is a bound.
+	if off > 0 && w.fall >= 0 {
+		if least, _ := lack(w.low); least >= 0 {
+			w.low = c.critical(flow, w.low)
+			if least, _ = lack(w.low); least >= 0 {
+				w.y, w.momentum = w.low, c.momentum(w.low, flow)
+				return
+			}
 		}
+		off, slope = lack(y)
 	}
 	// from above the function is convex and Newton's steps close in
-	y := max(w.y, w.low)
 	for range 60 {
-		off, slope := lack(y)
 		if slope <= 0 {
 			y *= 1.5
+			off, slope = lack(y)
 			continue
 		}
 		next := min(2*y, max(y/2, y-off/slope)) // the slope near critical depth is slight
@@ -98,6 +103,7 @@ func (c *channel) up(w *water, dx, flow float64) {
 		if done {
 			break
 		}
+		off, slope = lack(y)
 	}
 	w.y, w.momentum = y, target-share*w.force
 }
@@ -173,9 +179,10 @@ func (c *channel) profile(s *stretch, area, rain, head float64) (momentum, deepe
 type gap struct {
 	first, second stretch
 	share         float64
-	slope         float64 // of the difference of levels with the share
-	at            float64 // rain at which it was found
-	known         bool    // parts in the middle, by symmetry
+	slope         float64    // of the difference of levels with the share
+	at            float64    // rain at which it was found
+	deep          [2]float64 // greatest depth of either side then, with free outlets
+	known         bool       // parts in the middle, by symmetry
 }
 
 // part finds where the water parts at a rain, with free outlets: where both
@@ -192,8 +199,9 @@ func (c *channel) part(g *gap, rain float64) {
 	}
 	g.at = rain
 	off := func(share float64) float64 {
-		a, _ := c.profile(&g.first, share, rain, 0)
-		b, _ := c.profile(&g.second, total-share, rain, 0)
+		a, deepA := c.profile(&g.first, share, rain, 0)
+		b, deepB := c.profile(&g.second, total-share, rain, 0)
+		g.deep = [2]float64{deepA, deepB}
 		return (a - b) / (a + b)
 	}
 	// off rises with the share: false position from the last place and slope,
@@ -314,8 +322,10 @@ func (n *network) at(rain float64, free bool) state {
 			heads[i] = n.spout.head(rain * st.served[i] / float64(o.holes))
 		}
 	}
-	take := func(s *stretch, area, head float64) {
-		_, deep := n.profile(s, area, rain, head)
+	take := func(s *stretch, area, head, deep float64) {
+		if deep == 0 || head > n.critical(rain*area, 0) {
+			_, deep = n.profile(s, area, rain, head)
+		}
 		if deep > st.deepest || (deep == st.deepest && area > st.leg) {
 			st.deepest, st.leg, st.length = deep, area, s.length
 			if area < s.area {
@@ -324,12 +334,16 @@ func (n *network) at(rain float64, free bool) state {
 		}
 	}
 	last := len(heads) - 1
-	take(&n.left, n.left.area, heads[0])
-	take(&n.right, n.right.area, heads[last])
+	take(&n.left, n.left.area, heads[0], 0)
+	take(&n.right, n.right.area, heads[last], 0)
 	for i := range n.gaps {
 		g := &n.gaps[i]
-		take(&g.first, g.share, heads[i])
-		take(&g.second, g.first.area-g.share, heads[i+1])
+		deep := g.deep
+		if g.at != rain {
+			deep = [2]float64{}
+		}
+		take(&g.first, g.share, heads[i], deep[0])
+		take(&g.second, g.first.area-g.share, heads[i+1], deep[1])
 	}
 	return st
 }
