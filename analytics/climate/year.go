@@ -44,6 +44,8 @@ type Year struct {
 	Place  Place
 	Source string
 	Hours  []Hour // HoursAYear of them, no leap day
+	// Notes tell what was not given or measured, and what was taken for it.
+	Notes []string
 
 	// sun is worked out beforehand by those who make years here. A year made
 	// by hand has none, and one that was moved has another's: both are then
