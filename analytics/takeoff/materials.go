@@ -24,6 +24,8 @@ const (
 	valleyPiece     = 10 * foot // common practice, no source
 	valleyLap       = 6 * inch  // common practice, no source
 
+	stepLeast = 4 * units.Inch // of step flashing, high and wide, IRC R905.2.8.3
+
 	// Feet of edge that a bundle covers, least and most of trade pages.
 	starterLeast, starterMost = 80 * foot, 120 * foot
 	capLeast, capMost         = 20 * foot, 35 * foot
@@ -242,7 +244,7 @@ func (res *Result) materials(f fittings, c laid, lines []stretch, listed bool, s
 				}
 			}
 			m.StepFlashing = &n
-			m.say("%d pieces of step flashing, one a course, 4 by 4 in or larger (IRC R905.2.8.3).", n)
+			m.say("%d pieces of step flashing, one a course, each at least %s high and wide (IRC R905.2.8.3).", n, s.SmallLength(stepLeast))
 		}
 	}
 	if m.Headwall = l.Headwall; l.Headwall != nil && *l.Headwall > 0 {
@@ -295,7 +297,7 @@ func (m *Materials) tellBundles(what, field string, length units.Length, n *Span
 	switch {
 	case length == 0:
 	case n.Least == n.Most:
-		m.say("%s of %s: %s of it.", s.Length(length), what, count(n.Least, "bundle"))
+		m.say("%s of %s: %s.", s.Length(length), what, count(n.Least, "bundle"))
 	default:
 		m.say("%s of %s: %d to %d bundles, for a bundle covers %s to %s.", s.Length(length), what, n.Least, n.Most, s.Length(units.Length(least)), s.Length(units.Length(most)))
 	}

@@ -206,11 +206,10 @@ type plan struct {
 	system units.System
 	faces  []face
 	pieces []piece
-	routes map[int][]share
 }
 
 func readPlan(slopes []Slope, system units.System) (Plan, error) {
-	p := plan{system: system, routes: map[int][]share{}}
+	p := plan{system: system}
 	p.Slopes, p.Lines, p.Drains = []PlanSlope{}, []Line{}, []Drain{}
 	for i, s := range slopes {
 		field := fmt.Sprintf("slopes[%d]", i)

@@ -384,7 +384,7 @@ func (s Slope) read(field string, line float64, res *Result) (plane, error) {
 	switch {
 	case line > 0:
 		if rise > line*(1+slack) {
-			warn("very_steep", fmt.Sprintf("steeper than %g:12 the fastening is special, by the maker's sheet (IRC R905.2.6 of the edition given).", line))
+			warn("very_steep", fmt.Sprintf("steeper than %g:12 the fastening is special, by the maker's sheet (IRC R905.2.6 of the edition given; 21:12 in newer ones is from memory).", line))
 		}
 	case rise > steeperRise*(1+slack):
 		warn("very_steep", "steeper than 21:12 the fastening is special, by the maker's sheet (IRC R905.2.6; 20:12 in older editions, 21:12 in newer from memory).")

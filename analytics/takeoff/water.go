@@ -9,8 +9,8 @@ import (
 	"overhang/analytics/units"
 )
 
-// mostSteps bounds how often water is followed from one line to the next.
-const mostSteps = 64
+// mostSteps bounds how often water is followed over open lines.
+const mostSteps = 32
 
 // slab is a strip of a slope along its fall in which no corner lies. Across it
 // the lines that bound the slope, below and above, are straight; so what drains
@@ -134,11 +134,7 @@ func (p *plan) drain() {
 			}
 		}
 	}
-	for n := range p.pieces {
-		if in := p.pieces[n].in; in != nil {
-			p.run(n, in, 1, 0)
-		}
-	}
+	p.runValleys()
 	for i := range p.Drains {
 		d := &p.Drains[i]
 		d.Total = d.Sheet
@@ -312,31 +308,84 @@ type share struct {
 	lost  string
 }
 
-// run sends the water that a valley or wall has gathered to where it ends.
-func (p *plan) run(n int, in []float64, of float64, steps int) {
-	total := 0.0
-	for _, a := range in {
-		total += a
-	}
-	if steps > mostSteps {
-		p.lose(total*of, "round in a circle at "+p.lineName(n))
-		return
-	}
-	route, found := p.routes[n]
-	if !found {
-		route = p.route(n)
-		p.routes[n] = route
-	}
-	for _, s := range route {
-		switch {
-		case s.drain >= 0:
-			p.pour(s, in, of*s.of)
-		case s.piece >= 0:
-			p.run(s.piece, in, of*s.of, steps+1)
-		default:
-			p.lose(total*of*s.of, s.lost)
+// runValleys sends the water that valleys and walls have gathered to where it
+// ends, each valley once all that runs into it have been sent on.
+func (p *plan) runValleys() {
+	routes := map[int][]share{}
+	feeders := map[int]int{}
+	var order []int // of first sight, so that results do not depend on the map
+	see := func(n int) {
+		if _, seen := routes[n]; !seen {
+			routes[n] = nil
+			order = append(order, n)
 		}
 	}
+	for n := range p.pieces {
+		if p.pieces[n].in != nil {
+			see(n)
+		}
+	}
+	for i := 0; i < len(order); i++ {
+		route := p.route(order[i])
+		routes[order[i]] = route
+		for _, s := range route {
+			if s.piece >= 0 {
+				feeders[s.piece]++
+				see(s.piece)
+			}
+		}
+	}
+	var ready []int
+	for _, n := range order {
+		if feeders[n] == 0 {
+			ready = append(ready, n)
+		}
+	}
+	sent := map[int]bool{}
+	for i := 0; i < len(ready); i++ {
+		n := ready[i]
+		sent[n] = true
+		for _, s := range routes[n] {
+			p.send(n, s)
+			if s.piece >= 0 {
+				if feeders[s.piece]--; feeders[s.piece] == 0 {
+					ready = append(ready, s.piece)
+				}
+			}
+		}
+	}
+	for _, n := range order {
+		if !sent[n] {
+			p.lose(total(p.pieces[n].in), "round in a circle at "+p.lineName(n))
+		}
+	}
+}
+
+// send brings one share of a valley's water to where it goes.
+func (p *plan) send(n int, s share) {
+	in := p.pieces[n].in
+	switch {
+	case s.drain >= 0:
+		p.pour(s, in, s.of)
+	case s.piece >= 0:
+		next := &p.pieces[s.piece]
+		if next.in == nil {
+			next.in = make([]float64, len(p.faces))
+		}
+		for i, a := range in {
+			next.in[i] += a * s.of
+		}
+	default:
+		p.lose(total(in)*s.of, s.lost)
+	}
+}
+
+func total(of []float64) float64 {
+	sum := 0.0
+	for _, a := range of {
+		sum += a
+	}
+	return sum
 }
 
 func (p *plan) pour(s share, in []float64, of float64) {
