@@ -126,8 +126,13 @@ func (o Outline) turn() float64 {
 
 // cross says whether the lines ab and cd meet, at an end too.
 func cross(a, b, c, d Corner) bool {
+	// side is nought where r stands in line with p and q, but for rounding.
 	side := func(p, q, r Corner) float64 {
-		return float64((q.X-p.X)*(r.Y-p.Y) - (q.Y-p.Y)*(r.X-p.X))
+		v := float64((q.X-p.X)*(r.Y-p.Y) - (q.Y-p.Y)*(r.X-p.X))
+		if math.Abs(v) < 1e-6*math.Hypot(float64(q.X-p.X), float64(q.Y-p.Y)) {
+			return 0
+		}
+		return v
 	}
 	// on says whether r, which stands in line with p and q, lies between them.
 	on := func(p, q, r Corner) bool {

@@ -19,6 +19,18 @@ func TestParseOutline(t *testing.T) {
 	if _, err := ParseOutline("m 0,0 eave; 6,0 valley; 9,3 valley; 12,0 eave; 18,0 rake; 18,5 ridge; 0,5 rake"); err != nil {
 		t.Error(err)
 	}
+	// The same, turned by any angle: what stands in line does so but for rounding.
+	for degrees := range 360 {
+		sin, cos := math.Sincos(float64(degrees) * math.Pi / 180)
+		turned := Outline{}
+		for _, c := range []Corner{{0, 0, "eave"}, {6, 0, "valley"}, {9, 3, "valley"}, {12, 0, "eave"}, {18, 0, "rake"}, {18, 5, "ridge"}, {0, 5, "rake"}} {
+			x, y := float64(c.X), float64(c.Y)
+			turned = append(turned, Corner{Length(x*cos - y*sin), Length(x*sin + y*cos), c.Edge})
+		}
+		if err := turned.Validate(); err != nil {
+			t.Errorf("turned by %d°: %v", degrees, err)
+		}
+	}
 	for _, bad := range []string{
 		"0,0 eave; 1,0 rake; 1,1 ridge",                      // no unit
 		"m 0,0 eave; 1,0 rake",                               // two corners
