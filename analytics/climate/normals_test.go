@@ -43,9 +43,9 @@ func drawn(t *rapid.T) Normals {
 
 func TestNormalsComeBack(t *testing.T) {
 	made := 0
-	any := rapid.Custom(drawn)
+	places := rapid.Custom(drawn)
 	for i := range 30 {
-		n := any.Example(i) // a year takes too long for the usual hundred
+		n := places.Example(i) // a year takes too long for the usual hundred
 		y, err := FromNormals(n)
 		if err != nil {
 			// Not each clearness can be had in each winter.

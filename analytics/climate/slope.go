@@ -22,10 +22,10 @@ func Extraterrestrial(day int) float64 {
 
 // Sunshine is the sun of a moment in W/m², and outside the air.
 type Sunshine struct {
-	Global  float64 // on the horizontal
-	Beam    float64 // at right angles to the sun
-	Diffuse float64 // from the sky, on the horizontal
-	Extra   float64 // outside the air, at right angles to the sun
+	Global  float64 `json:"global_w_m2"`      // on the horizontal
+	Beam    float64 `json:"beam_w_m2"`        // at right angles to the sun
+	Diffuse float64 `json:"diffuse_w_m2"`     // from the sky, on the horizontal
+	Extra   float64 `json:"outside_air_w_m2"` // at right angles to the sun
 }
 
 // Split parts the global sun into beam and sky by the hour's clearness, after
