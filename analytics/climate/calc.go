@@ -8,6 +8,9 @@ import (
 	"overhang/analytics/units"
 )
 
+// btuPerHourFt2 is one W/m² in Btu (International Table) an hour and square foot.
+const btuPerHourFt2 = 3600 / 1055.05585262 * float64(units.SquareFoot)
+
 // SunInput asks where the sun stands over a place at a moment, and what it
 // brings to a slope. Of each pair of fields that differ only by unit at most one
 // may be given; the slope and the sun's strength may be left out.
@@ -170,7 +173,11 @@ func Sun(in SunInput) (SunResult, error) {
 		slope := shine.On(at.Zenith, at.Azimuth, tilt, facing, albedo)
 		total := slope.Total()
 		out.Slope, out.Total = &slope, &total
-		out.says("The slope takes in %.0f W/m², %.0f of them straight from the sun.", total, slope.Beam)
+		if in.Units == units.Metric {
+			out.says("The slope takes in %.0f W/m², %.0f of them straight from the sun.", total, slope.Beam)
+		} else {
+			out.says("Each square foot of the slope takes in %.0f Btu an hour, %.0f of them straight from the sun.", total*btuPerHourFt2, slope.Beam*btuPerHourFt2)
+		}
 	}
 	return out, nil
 }

@@ -47,6 +47,13 @@ func TestSun(t *testing.T) {
 	}
 
 	in := decemberInput()
+	in.Units = units.Metric
+	if got, err = Sun(in); err != nil || !strings.Contains(got.Says[3], "W/m²") {
+		t.Errorf("%q, %v", got.Says, err)
+	}
+	// One Btu an hour and square foot is 3.1546 W/m² (NIST SP 811).
+	near(t, "Btu", 1/btuPerHourFt2, 3.154591, 1e-5)
+	in = decemberInput()
 	in.RiseIn12, in.Facing, in.Beam, in.Diffuse = nil, nil, nil, nil
 	if got, err = Sun(in); err != nil || !slices.Equal(got.Measure, []string{"rise_in_12", "facing_deg", "global_w_m2"}) || got.Incidence != nil || got.Slope != nil || got.Shine != nil {
 		t.Errorf("%+v, %v", got, err)

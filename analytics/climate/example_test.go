@@ -25,7 +25,7 @@ func ExampleSun() {
 	// The sun stands 24° over the horizon in the south.
 	// It rises at 07:47, is highest at 12:22 and sets at 16:57.
 	// It meets the slope at 40° from straight on.
-	// The slope takes in 721 W/m², 576 of them straight from the sun.
+	// Each square foot of the slope takes in 229 Btu an hour, 183 of them straight from the sun.
 }
 
 func ExampleTypical() {

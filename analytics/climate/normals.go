@@ -17,11 +17,11 @@ type Normals struct {
 	Name   string `json:"name,omitempty"`
 	Source string `json:"source,omitempty"`
 
-	Lat         *float64 `json:"lat,omitempty"`            // degrees, north positive
-	Lon         *float64 `json:"lon,omitempty"`            // degrees, east positive; left out, noon by the sun is noon by the clock
-	Zone        *float64 `json:"zone,omitempty"`           // hours of standard time ahead of UTC; left out, by the longitude
-	ElevationFt *float64 `json:"elevation_ft,omitempty"`   // left out, sea level
-	ElevationM  *float64 `json:"elevation_m,omitempty"`    //
+	Lat         *float64 `json:"lat,omitempty"`          // degrees, north positive
+	Lon         *float64 `json:"lon,omitempty"`          // degrees, east positive; left out, noon by the sun is noon by the clock
+	Zone        *float64 `json:"zone,omitempty"`         // hours of standard time ahead of UTC; left out, by the longitude
+	ElevationFt *float64 `json:"elevation_ft,omitempty"` // left out, sea level
+	ElevationM  *float64 `json:"elevation_m,omitempty"`
 	Seed        uint64   `json:"variation_seed,omitempty"` // another run of weather days; 0 is the usual one
 
 	MaxC []float64 `json:"max_c,omitempty"` // mean daily highest

@@ -81,6 +81,22 @@ func TestSunsetIsOfTheDayInTheZone(t *testing.T) {
 	}
 }
 
+// J. Meeus, Astronomical Algorithms, example 25.b: 13 October 1992, 0h of
+// terrestrial time, by the same series (from memory). His right ascension and
+// declination, 198.378178° and -7.783871°, have the FK5 correction of
+// -0.000025° in longitude besides, which the report leaves out.
+func TestSunAtAnotherEpoch(t *testing.T) {
+	g := geocentricAt(2448908.5, 0)
+	near(t, "L", g.longitude, 19.907372, 5e-7)
+	near(t, "B", g.latitude, -0.000179, 5e-7)
+	near(t, "R", g.radius, 0.99760775, 5e-9)
+	near(t, "Δψ", g.nutation*3600, 15.908, 5e-4)
+	near(t, "Δε", g.tipping*3600, -0.308, 5e-4)
+	near(t, "ε", g.obliquity, 23.4401443, 2e-7)
+	near(t, "α", g.ascension, 198.378178, 3e-5)
+	near(t, "δ", g.declination, -7.783871, 1e-5)
+}
+
 // Golden, Colorado, from NREL's own page for the algorithm, as quoted in the
 // tests of pvlib-python (BSD-3-Clause).
 func TestSunriseAtGolden(t *testing.T) {

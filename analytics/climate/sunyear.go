@@ -31,9 +31,8 @@ type sunYear struct {
 }
 
 // sunDays is the sun from the middle of the earth at each midnight of universal
-// time, from 31 December of the year before to 2 January of the year after:
-// four hundredth of the work of taking it anew each time, and the same to
-// 0.002°.
+// time, from 31 December of the year before to 3 January of the year after. In
+// between a straight line is within 0.002° of the series.
 var sunDays = sync.OnceValue(func() []geocentric {
 	start := julianDay(units.NewDate(typicalYear, 1, 1).Time())
 	days := make([]geocentric, 369)
