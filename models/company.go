@@ -78,6 +78,7 @@ func (b *Branch) Validate() error {
 	k.that(b.Units == units.US || b.Units == units.Metric, "units", b.Units, "must be us or metric")
 	k.required("building_code", b.BuildingCode)
 	k.among("building_code", b.BuildingCode, units.EditionKeys())
+	k.text("climate_station", b.ClimateStation, 40)
 	number(&k, "design_rain", b.DesignRain, 1, 600)
 	k.that(monthDay.MatchString(b.SeasonFrom), "season_from", b.SeasonFrom, "write month-day, such as 04-15")
 	k.that(monthDay.MatchString(b.SeasonTo), "season_to", b.SeasonTo, "write month-day, such as 11-15")

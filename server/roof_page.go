@@ -695,7 +695,7 @@ func blocked(of *float64) any {
 
 // roofOrder is what it takes to lay the roof again, with the rules of it.
 func roofOrder(r *Request, page *service.RoofPage) *views.RoofOrder {
-	t := page.TakeOff
+	t := page.Says.TakeOff
 	if t == nil || t.Order == nil {
 		return nil
 	}

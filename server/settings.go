@@ -18,7 +18,16 @@ func (s *Server) settingsRoutes() []Route {
 }
 
 func (s *Server) settingsPage(r *Request) views.SettingsPage {
-	return views.NewSettingsPage(r.Frame(views.Records), r.Settings.Company, r.Settings.Branch, s.renderer.Languages(), nil)
+	return views.NewSettingsPage(r.Frame(views.Records), r.Settings.Company, r.Settings.Branch, s.renderer.Languages(), stations())
+}
+
+// stations are the climates that a branch can choose from.
+func stations() []views.Option {
+	var out []views.Option
+	for _, p := range service.ClimateStations() {
+		out = append(out, views.Option{Value: p.Key, Label: views.Plain(p.Name)})
+	}
+	return out
 }
 
 func (s *Server) showSettings(r *Request) error { return r.Render(s.settingsPage(r)) }

@@ -261,7 +261,7 @@ func TestOwedFromRecords(t *testing.T) {
 // a tenth of waste 50 bundles of a third of a square (computed from geometry).
 func TestTakeOffFromRecords(t *testing.T) {
 	f := file()
-	in, known := TakeOff(&f, &branch)
+	in, known := TakeOff(&f, &branch, nil)
 	if !known {
 		t.Fatal("both slopes are known")
 	}
@@ -270,7 +270,7 @@ func TestTakeOffFromRecords(t *testing.T) {
 		t.Errorf("%+v, %v", r.Order, err)
 	}
 	f.Slopes = nil
-	if _, known := TakeOff(&f, &branch); known {
+	if _, known := TakeOff(&f, &branch, nil); known {
 		t.Error("no slope is known")
 	}
 }

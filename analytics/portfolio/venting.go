@@ -72,6 +72,16 @@ type AtticVenting struct {
 	Result venting.Result
 }
 
+// checkOf gives the check of an attic, or nil.
+func checkOf(checks []AtticVenting, atticID int64) *venting.Result {
+	for i := range checks {
+		if checks[i].Attic.ID == atticID {
+			return &checks[i].Result
+		}
+	}
+	return nil
+}
+
 // Rule is the result under the branch's code, or nil.
 func (a AtticVenting) Rule() *venting.RuleResult {
 	if len(a.Result.Rules) == 0 {

@@ -13,7 +13,12 @@ import (
 	"strings"
 	"unicode"
 
+	"overhang/analytics/attic"
+	"overhang/analytics/climate"
+	"overhang/analytics/details"
+	"overhang/analytics/drainage"
 	"overhang/analytics/geo"
+	"overhang/analytics/icing"
 	"overhang/analytics/lifespan"
 	"overhang/analytics/neighbours"
 	"overhang/analytics/owed"
@@ -40,9 +45,18 @@ type calculation struct {
 // calculations are all of them, in the order of the help.
 var calculations = []calculation{
 	calculate("lifespan", "the years left in a covering", "", lifespan.Estimate),
+	calculate("look", "what another look at a covering would be worth", "", lifespan.Worth),
+	calculate("gain", "what putting something right would add to the years left", "", gain),
 	calculate("wear", "a rating from what a look found", "findings", wear.Rate),
 	calculate("venting", "net free vent area asked for and there, by code and edition", "openings", venting.Check),
-	calculate("takeoff", "squares, bundles, nails and runs of a roof", "slopes", takeoff.TakeOff),
+	calculate("takeoff", "squares, bundles, nails, runs, membrane and flashing of a roof, and where its water goes", "slopes", takeoff.TakeOff),
+	calculate("attic", "heat, air, ageing and winter of an attic over a typical year", "", attic.Run),
+	calculate("eave", "how far eave protection must reach and does, by code and edition", "", icing.Eave),
+	calculate("ice", "how likely ice is at an eave, physics and judgement apart", "", icing.Index),
+	calculate("drainage", "whether the design rain stays in a run of gutter", "valleys", drainage.Check),
+	calculate("details", "penetrations, flashings, valleys and saddles", "details", details.Check),
+	calculate("sun", "where the sun stands, and what falls on a slope", "", climate.Sun),
+	calculate("climate", "the typical year of a station or of one's own normals, month by month", "", climate.Typical),
 	calculate("promise", "what a warranty covers on a day", "", promise.Judge),
 	calculate("owed", "what callbacks will cost under the promises in force", "promises", owed.Estimate),
 	calculate("provision", "a provision by expected value", "", owed.Provision),
@@ -65,6 +79,14 @@ type distanceResult struct {
 	AzimuthAt float64      `json:"azimuth_from_deg"` // clockwise from north, at the first point
 	AzimuthTo float64      `json:"azimuth_to_deg"`   // at the second, going on
 }
+
+// gainInput is the years left and a change.
+type gainInput struct {
+	YearsLeft lifespan.Range  `json:"years_left"`
+	Change    lifespan.Change `json:"change"`
+}
+
+func gain(in gainInput) (lifespan.Gain, error) { return lifespan.WhatIf(in.YearsLeft, in.Change) }
 
 func distance(in distanceInput) (distanceResult, error) {
 	for name, p := range map[string]geo.Point{"from": in.From, "to": in.To} {

@@ -151,6 +151,15 @@ func TestCalc(t *testing.T) {
 		{"distance", `{"from":{"lat":35.4676,"lon":-97.5164},"to":{"lat":32.7767,"lon":-96.7970}}`, []string{"distance"}, done, `"distance_m": 305773.04`},
 		{"takeoff by CSV", "name,rise_in_12,plan_area_ft2\nfront,6,672\nback,6,672\n", []string{"takeoff", "--with", `{"covering":{"format":"strip_36"}}`}, done, `"bundles": 50`},
 		{"takeoff by JSON", `{"slopes":[{"rise_in_12":6,"plan_area_ft2":1344}],"covering":{"format":"strip_36"}}`, []string{"takeoff"}, done, `"nails": 5289`},
+		{"takeoff by outlines", "name,rise_in_12,outline\nfront,6,\"ft 0,0 eave; 42,0 rake; 42,16 ridge; 0,16 rake\"\nback,6,\"ft 42,32 eave; 0,32 rake; 0,16 ridge; 42,16 rake\"\n",
+			[]string{"takeoff", "--with", `{"covering":{"format":"strip_36"},"waste_share":0.1}`}, done, `"bundles": 50`},
+		// 6:12 over a 16 in overhang: 40 in level, 44.7 in up the slope (IRC R905.1.2, second-hand; geometry).
+		{"eave", `{"codes":["irc_2015"],"rise_in_12":6,"overhang_in":16,"heated":true,"ice_history":true}`, []string{"eave"}, done, `44.72 in`},
+		// A half of a flange covered is short (common practice, no source).
+		{"details by CSV", "kind,name,lap_share\npenetration,pipe,0.5\n", []string{"details"}, done, `"failing": 1`},
+		{"drainage", `{"rain_in_per_h":6.8,"plan_area_ft2":1000,"rise_in_12":6,"length_ft":40,"gutter":{"kind":"half_round","width_in":3}}`, []string{"drainage"}, done, `"capacity"`},
+		{"sun", `{"time":"2003-10-17T12:30:30-07:00","lat":39.742476,"lon":-105.1786,"elevation_m":1830.14,"pressure_pa":82000,"air_c":11}`, []string{"sun"}, done, `"azimuth_deg": 194.3402`}, // NREL/TP-560-34302
+		{"climate of nowhere", `{"station":"atlantis"}`, []string{"climate"}, failed, "station"},
 		{"unknown field", `{"slopes":[],"colour":"red"}`, []string{"takeoff"}, failed, `unknown field "colour"`},
 		{"unknown column", "name,colour\nfront,red\n", []string{"takeoff"}, failed, `unknown field "colour"`},
 		{"text for a number", "name,rise_in_12\nfront,steep\n", []string{"takeoff"}, failed, "line 2"},

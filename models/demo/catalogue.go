@@ -11,7 +11,7 @@ import (
 const timeZone = "America/Denver"
 
 // climateStation is the key of the climate that the town is nearest to.
-const climateStation = ""
+const climateStation = "duluth"
 
 // Zone is the time zone of the company's town, for the day on which a story
 // that starts now should end.

@@ -42,6 +42,9 @@ func (m *maker) measure(d *dice, o *ourHouse) {
 				v.PitchFrom, v.PitchTo, v.LeastRun = new(units.PitchIn12(3)), new(units.PitchIn12(12)), new(10*units.Foot)
 			}
 		}
+		if a.Insulation != nil && l.built < 1992 && d.chance(.3) { // never added to since it was built
+			a.Insulation = new(round(d.span(1.7, 2.7), 1))
+		}
 		switch {
 		case blocked:
 			a.ClearSpace, a.Baffles = inches(round(d.span(0, .8), 1)), new(false)
@@ -62,7 +65,13 @@ func (m *maker) measure(d *dice, o *ourHouse) {
 			g.DownspoutArea = new(12 * units.SquareInch)
 		}
 		g.Fall = new([]float64{0, 1. / 192, 1. / 96}[d.weighted(25, 60, 15)]) // level, 1/16 and 1/8 in a foot
-		g.LipReach, g.LipDrop = inches(g.Width.In(units.Inch)-round(d.span(.5, 1), 2)), inches(round(d.span(.5, 1.75), 2))
+		// The lip a little below the line of the roof, where sliding snow clears
+		// it; in one of five it stands in the snow's way.
+		out := g.Width.In(units.Inch) - round(d.span(.5, 1), 2)
+		g.LipReach, g.LipDrop = inches(out), inches(round(out*o.shape.pitch/12+d.span(.15, .7), 2))
+		if d.chance(.2) {
+			g.LipDrop = inches(round(d.span(.25, .75), 2))
+		}
 		if d.chance(.1) { // hung too low and too close
 			g.LipReach, g.LipDrop = inches(round(d.span(2, 3), 2)), inches(round(d.span(3.5, 6), 2))
 		}

@@ -2,7 +2,9 @@ package service
 
 import (
 	"context"
+	"slices"
 
+	"overhang/analytics/climate"
 	"overhang/models"
 	"overhang/models/store"
 )
@@ -58,6 +60,9 @@ func (s *Service) SaveSettings(ctx context.Context, who Actor, set *Settings) er
 				e.Fields[i].Field = "branch_name"
 			}
 		}
+	}
+	if key := set.Branch.ClimateStation; branch == nil && key != "" && !slices.Contains(climate.StationKeys(), key) {
+		branch = models.FieldErrorf("climate_station", key, "is not in the list")
 	}
 	if err := together(set.Company.Validate(), branch); err != nil {
 		return err

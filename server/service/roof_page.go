@@ -5,7 +5,6 @@ import (
 
 	"overhang/analytics/lifespan"
 	"overhang/analytics/portfolio"
-	"overhang/analytics/takeoff"
 	"overhang/models"
 	"overhang/models/store"
 )
@@ -17,8 +16,8 @@ type RoofPage struct {
 	Life      *portfolio.Life // nil for a roof that has ended
 	Venting   []portfolio.AtticVenting
 	Promises  []portfolio.Judged
-	Next      *DueRow         // its next visit, where one is to come
-	TakeOff   *takeoff.Result // nil where no slope's area is known
+	Next      *DueRow // its next visit, where one is to come
+	Says      portfolio.RoofSays
 	Looks     []portfolio.Look
 	Crews     map[int64]string // names of the crews of its jobs
 	Holders   []Holder
@@ -126,12 +125,10 @@ func (s *Service) Roof(ctx context.Context, who Actor, id int64) (*RoofPage, err
 		p.Promises, err = portfolio.JudgePromises(f, portfolio.Verdict(p.Venting), today)
 		fault(err)
 	}
-	if in, known := portfolio.TakeOff(f, &set.Branch); known {
-		r, err := takeoff.TakeOff(in)
+	says, faults := portfolio.Say(f, p.Venting, s.heat.run, &set.Branch, today)
+	p.Says = says
+	for _, err := range faults {
 		fault(err)
-		if err == nil {
-			p.TakeOff = &r
-		}
 	}
 	if who.May(SeeVisits) {
 		if p.Next, err = s.nextVisit(ctx, id); err != nil {

@@ -27,6 +27,7 @@ type Service struct {
 
 	shelf  shelf  // the newest book of promises and visits
 	street street // the newest ranking of neighbours
+	heat   heatCache
 }
 
 // New makes a service on a store, which takes its clock from it.

@@ -1,0 +1,46 @@
+package service
+
+import (
+	"encoding/json"
+	"fmt"
+	"sync"
+
+	"overhang/analytics/attic"
+	"overhang/analytics/climate"
+)
+
+// ClimateStations lists the climates that a branch can choose from.
+func ClimateStations() []climate.Place { return climate.Stations() }
+
+// keptAttics is how many attics' years are kept: a year of one takes up to half
+// a second where little is known of it, and a page is often opened again.
+const keptAttics = 1000
+
+// heatCache keeps the years of attics that were asked for.
+type heatCache struct {
+	mu   sync.Mutex
+	kept map[string]attic.Result
+}
+
+func (c *heatCache) run(in attic.Input) (attic.Result, error) {
+	key, err := json.Marshal(in)
+	if err != nil {
+		return attic.Result{}, fmt.Errorf("marking an attic's year: %w", err)
+	}
+	c.mu.Lock()
+	r, found := c.kept[string(key)]
+	c.mu.Unlock()
+	if found {
+		return r, nil
+	}
+	if r, err = attic.Run(in); err != nil {
+		return attic.Result{}, err
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if len(c.kept) >= keptAttics || c.kept == nil {
+		c.kept = map[string]attic.Result{}
+	}
+	c.kept[string(key)] = r
+	return r, nil
+}
