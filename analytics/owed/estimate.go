@@ -130,6 +130,8 @@ var sentences = map[string]string{
 	"callbacks_without_days":    "{number} callbacks could not be placed in a year with time at risk and raise all years alike.",
 	"callbacks_borne_by_others": "{number} callbacks were borne by others and are not counted.",
 	"callbacks_without_cost":    "{number} callbacks have no cost yet; they count in the rates alone.",
+	"no_standard_error":         "Four years laid or more are needed before a standard error can be given.",
+	"nothing_paid_yet":          "{number} years laid have had nothing paid yet, so the chain ladder expects nothing for them; that is a limit of the method.",
 }
 
 const (
@@ -224,8 +226,7 @@ func Estimate(in Input) (Result, error) {
 	groups, own := r.place(in, time)
 	r.SmallSample = own < smallSample
 	if r.SmallSample {
-		r.Notes = append(r.Notes, Note{Code: "small_sample", Number: own,
-			Sentence: strings.ReplaceAll(sentences["small_sample"], "{number}", strconv.Itoa(own))})
+		r.Notes = append(r.Notes, numbered("small_sample", own))
 	}
 	r.fit(in, groups, own)
 	r.cost(in)
@@ -254,8 +255,12 @@ func Estimate(in Input) (Result, error) {
 // note adds a note with a number, where there is one.
 func (r *Result) note(code string, number int) {
 	if number > 0 {
-		r.Notes = append(r.Notes, Note{Code: code, Number: number, Sentence: strings.ReplaceAll(sentences[code], "{number}", strconv.Itoa(number))})
+		r.Notes = append(r.Notes, numbered(code, number))
 	}
+}
+
+func numbered(code string, number int) Note {
+	return Note{Code: code, Number: number, Sentence: strings.ReplaceAll(sentences[code], "{number}", strconv.Itoa(number))}
 }
 
 // weigh gives the weight of each promise on the basis.
