@@ -19,6 +19,7 @@ const (
 	Gable        Kind = "gable"          // louvre in a gable wall
 	SoffitStrip  Kind = "soffit_strip"   // continuous strip in the soffit
 	SoffitPanel  Kind = "soffit_panel"   // vented or perforated soffit panels
+	SoffitLight  Kind = "soffit_light"   // light fixture in the soffit that leaks air: no vent
 	DripEdgeVent Kind = "drip_edge_vent" // vented drip edge
 	Powered      Kind = "powered"        // fan
 )
@@ -128,7 +129,28 @@ type Opening struct {
 
 	Powered      bool     `json:"powered,omitempty"`       // has a fan
 	BlockedShare *float64 `json:"blocked_share,omitempty"` // paint, insulation, nests: 0 to 1
+	FanCfm       *float64 `json:"fan_cfm,omitempty"`       // flow of one fan, as stamped
+	FanLs        *float64 `json:"fan_l_s,omitempty"`
+
+	// What the maker asks of the roof: the slopes and the shortest run.
+	LeastRiseIn12 *float64 `json:"least_rise_in_12,omitempty"`
+	MostRiseIn12  *float64 `json:"most_rise_in_12,omitempty"`
+	LeastRunFt    *float64 `json:"least_run_ft,omitempty"`
+	LeastRunM     *float64 `json:"least_run_m,omitempty"`
+
+	// The least dimension of the vent's own holes, and that of the mesh behind
+	// them; a mesh of 0 is looked and none.
+	LeastDimensionIn *float64 `json:"least_dimension_in,omitempty"`
+	LeastDimensionMm *float64 `json:"least_dimension_mm,omitempty"`
+	MeshIn           *float64 `json:"mesh_in,omitempty"`
+	MeshMm           *float64 `json:"mesh_mm,omitempty"`
 }
+
+// A fan moves at most this, in m³/s; a slope is believed up to 60:12.
+const (
+	mostFlow  = 10
+	mostRange = 5
+)
 
 // OpeningResult is what one opening counts for.
 type OpeningResult struct {
@@ -161,13 +183,50 @@ type opening struct {
 	aboveEave  float64 // m, NaN unknown
 	powered    bool
 	unlooked   bool // nobody said whether it is blocked
+
+	how   measure
+	count span
+	size  float64 // m of run or m², of one; NaN unknown
+	unit  span    // m² a vent, m² a metre, or a share: what is blocked taken away
+
+	leastRise, mostRise, leastRun float64 // NaN not given
+	flow                          float64 // m³/s of one fan, NaN unknown
+	hole, mesh                    float64 // m, NaN unknown
+}
+
+// atEave says whether air comes in by it through the soffit or the edge of the
+// roof, and so over the wall.
+func (o opening) atEave() bool {
+	return o.declared == low && (o.kind == SoffitStrip || o.kind == SoffitPanel || o.kind == SoffitLight || o.kind == DripEdgeVent)
+}
+
+// exhaust says whether it lets air out, or may: it stands elsewhere than low
+// and is made to.
+func (o opening) exhaust() bool {
+	return o.declared != low && o.net.hi > 0 && o.kind != SoffitStrip && o.kind != SoffitPanel && o.kind != SoffitLight && o.kind != DripEdgeVent
+}
+
+// as is the kind by which exhaust is told apart: a fan in a gable is a fan.
+func (o opening) as() Kind {
+	if o.powered {
+		return Powered
+	}
+	return o.kind
+}
+
+// run is the whole length, m; NaN when it is not known or not a run.
+func (o opening) run() float64 {
+	if o.how != length || o.count.wide() {
+		return math.NaN()
+	}
+	return o.count.lo * o.size
 }
 
 func (o Opening) read(field string) (opening, OpeningResult, error) {
 	r := units.Reader{Field: field + "."}
-	known := slices.Contains([]Kind{Box, Turbine, Ridge, Gable, SoffitStrip, SoffitPanel, DripEdgeVent, Powered}, o.Kind)
+	known := slices.Contains([]Kind{Box, Turbine, Ridge, Gable, SoffitStrip, SoffitPanel, SoffitLight, DripEdgeVent, Powered}, o.Kind)
 	if !known {
-		return opening{}, OpeningResult{}, fmt.Errorf("%s.kind %q: must be box, turbine, ridge, gable, soffit_strip, soffit_panel, drip_edge_vent or powered", field, o.Kind)
+		return opening{}, OpeningResult{}, fmt.Errorf("%s.kind %q: must be box, turbine, ridge, gable, soffit_strip, soffit_panel, soffit_light, drip_edge_vent or powered", field, o.Kind)
 	}
 	const most = 1e6
 	run := r.One(0, most, units.Alternative{Field: "length_ft", Value: o.LengthFt, Unit: float64(units.Foot)}, units.Alternative{Field: "length_m", Value: o.LengthM, Unit: 1})
@@ -180,6 +239,14 @@ func (o Opening) read(field string) (opening, OpeningResult, error) {
 	out := opening{kind: o.Kind, powered: o.Powered || o.Kind == Powered, unlooked: math.IsNaN(blocked)}
 	out.belowRidge = r.One(0, most, units.Alternative{Field: "below_ridge_ft", Value: o.BelowRidgeFt, Unit: float64(units.Foot)}, units.Alternative{Field: "below_ridge_m", Value: o.BelowRidgeM, Unit: 1})
 	out.aboveEave = r.One(0, most, units.Alternative{Field: "above_eave_ft", Value: o.AboveEaveFt, Unit: float64(units.Foot)}, units.Alternative{Field: "above_eave_m", Value: o.AboveEaveM, Unit: 1})
+
+	out.flow = r.One(0, mostFlow, units.Alternative{Field: "fan_cfm", Value: o.FanCfm, Unit: float64(units.CubicFootPerMinute)}, units.Alternative{Field: "fan_l_s", Value: o.FanLs, Unit: float64(units.LitrePerSecond)})
+	if !math.IsNaN(out.flow) && !out.powered {
+		r.Refuse("fan_cfm, fan_l_s", "goes with a fan")
+	}
+	out.leastRise, out.mostRise, out.leastRun = readMaker(&r, o.LeastRiseIn12, o.MostRiseIn12, o.LeastRunFt, o.LeastRunM)
+	out.hole = r.One(0, 1, units.Alternative{Field: "least_dimension_in", Value: o.LeastDimensionIn, Unit: float64(units.Inch)}, units.Alternative{Field: "least_dimension_mm", Value: o.LeastDimensionMm, Unit: float64(units.Millimetre)})
+	out.mesh = r.One(0, 1, units.Alternative{Field: "mesh_in", Value: o.MeshIn, Unit: float64(units.Inch)}, units.Alternative{Field: "mesh_mm", Value: o.MeshMm, Unit: float64(units.Millimetre)})
 
 	how, size := each, math.NaN()
 	for _, w := range []struct {
@@ -225,6 +292,11 @@ func (o Opening) read(field string) (opening, OpeningResult, error) {
 		unit = exactly(netPer)
 	case !math.IsNaN(netShare):
 		unit = exactly(netShare)
+	case o.Kind == SoffitLight:
+		unit, size, res.Source = exactly(0), 1, "a light fixture is no vent: not counted unless its net free area is stamped"
+		if o.Count == nil {
+			count = exactly(1) // however many, they count for nothing
+		}
 	default:
 		unit, res.Source = byDefault(o.Kind, how)
 		res.ByDefault = res.Source != ""
@@ -251,6 +323,7 @@ func (o Opening) read(field string) (opening, OpeningResult, error) {
 	if !out.unlooked {
 		share = blocked
 	}
+	out.how, out.count, out.size, out.unit = how, count, size, unit.times(1-share)
 	out.net, out.blocked = fitted.of(exactly(1-share)), fitted.of(exactly(share))
 
 	switch o.Height {
@@ -264,7 +337,7 @@ func (o Opening) read(field string) (opening, OpeningResult, error) {
 		switch o.Kind {
 		case Ridge:
 			out.declared = high
-		case SoffitStrip, SoffitPanel, DripEdgeVent:
+		case SoffitStrip, SoffitPanel, SoffitLight, DripEdgeVent:
 			out.declared = low
 		default:
 			out.declared = anywhere
@@ -282,6 +355,18 @@ func (o Opening) read(field string) (opening, OpeningResult, error) {
 	}
 	res.Net, res.Blocked = out.net.bounds(), out.blocked.bounds()
 	return out, res, r.Err
+}
+
+// readMaker reads what a maker asks of the roof: least and most rise over run,
+// and the least run in metres; NaN is not given.
+func readMaker(r *units.Reader, least, most, runFt, runM *float64) (float64, float64, float64) {
+	from := r.One(0, mostRange, units.Alternative{Field: "least_rise_in_12", Value: least, Unit: 1.0 / 12})
+	to := r.One(0, mostRange, units.Alternative{Field: "most_rise_in_12", Value: most, Unit: 1.0 / 12})
+	if from > to {
+		r.Refuse("least_rise_in_12", "is more than most_rise_in_12")
+	}
+	run := r.One(0, 1000, units.Alternative{Field: "least_run_ft", Value: runFt, Unit: float64(units.Foot)}, units.Alternative{Field: "least_run_m", Value: runM, Unit: 1})
+	return from, to, run
 }
 
 // threeFeet is the line that the American rules draw, 914 mm in their metric

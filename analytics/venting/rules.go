@@ -52,6 +52,9 @@ type Rule struct {
 	// Ceiling says that the area is that of the insulated ceiling, and that
 	// slope and joists decide the ratio.
 	Ceiling bool `json:"by_insulated_ceiling,omitempty"`
+	// OfThere says that the share of high vents is measured on the area there;
+	// otherwise on the area asked for. It is a reading, see [Readings].
+	OfThere bool `json:"high_share_of_area_there,omitempty"`
 
 	Notes []string `json:"notes,omitempty"`
 }

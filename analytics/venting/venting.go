@@ -44,8 +44,38 @@ type Input struct {
 	ClimateZone     string `json:"climate_zone,omitempty"`          // 1 to 8, a moisture letter may follow: 6A
 	FramingConflict bool   `json:"framing_conflict,omitempty"`      // framing keeps high vents lower than 3 ft below the ridge
 
-	Codes []string     `json:"codes,omitempty"` // keys of the rules to check; empty is all
-	Units units.System `json:"units,omitempty"` // of the sentences: us (when empty) or metric
+	// ClearSpace is what is open between insulation and deck where the roof
+	// passes over the wall, at its narrowest; Baffles says that something holds
+	// it open. BaySpacing is that of the rafters or trusses.
+	ClearSpaceIn *float64 `json:"clear_space_in,omitempty"`
+	ClearSpaceMm *float64 `json:"clear_space_mm,omitempty"`
+	Baffles      *bool    `json:"baffles,omitempty"`
+	BaySpacingIn *float64 `json:"bay_spacing_in,omitempty"`
+	BaySpacingMm *float64 `json:"bay_spacing_mm,omitempty"`
+	Eaves        []Eave   `json:"eaves,omitempty"`
+
+	// Ridge is the length of ridge that a ridge vent can use, all of it, also
+	// where one lies. RidgeRises are the slopes that meet there; left out it is
+	// RiseIn12.
+	RidgeFt        *float64  `json:"ridge_ft,omitempty"`
+	RidgeM         *float64  `json:"ridge_m,omitempty"`
+	RidgeRisesIn12 []float64 `json:"ridge_rises_in_12,omitempty"`
+
+	// Ducts is what is known of the ducts in the space: none, insulated, bare
+	// or ends_in_attic. DuctsEnding names those that end there: bath, kitchen,
+	// dryer or other; left out is not looked at, empty is looked and none.
+	Ducts       string   `json:"ducts,omitempty"`
+	DuctsEnding []string `json:"ducts_ending_in_attic"`
+	Kneewalls   *bool    `json:"kneewalls,omitempty"` // walls under the slopes cut off part of the space
+
+	// Products are the vents that a bill may use, in place of the generic ones
+	// of their kind; Prices are of its items. See [Bill].
+	Products []Product `json:"products,omitempty"`
+	Prices   []Price   `json:"prices,omitempty"`
+
+	Readings Readings     `json:"readings,omitzero"`
+	Codes    []string     `json:"codes,omitempty"` // keys of the rules to check; empty is all
+	Units    units.System `json:"units,omitempty"` // of the sentences: us (when empty) or metric
 }
 
 // Condition is one thing that a rule asks, with what is there.
@@ -89,6 +119,9 @@ type RuleResult struct {
 	Measure    []string    `json:"measure,omitempty"` // fields that would settle it
 	Notes      []string    `json:"notes,omitempty"`
 	Says       string      `json:"says"`
+	// Bill is the work that puts the attic right under this rule; nil when
+	// nothing is amiss, or when too little is known to say.
+	Bill *Bill `json:"bill,omitempty"`
 }
 
 // Warning is something amiss with the vents that no ratio sees.
@@ -106,10 +139,14 @@ type Result struct {
 	Low      Bounds          `json:"low"`
 	// HighShareLeast and HighShareMost bound the high part of high and low
 	// together; nil when nothing bounds it.
-	HighShareLeast *float64  `json:"high_share_least,omitempty"`
-	HighShareMost  *float64  `json:"high_share_most,omitempty"`
-	Warnings       []Warning `json:"warnings,omitempty"`
-	Cautions       []string  `json:"cautions,omitempty"`
+	HighShareLeast *float64 `json:"high_share_least,omitempty"`
+	HighShareMost  *float64 `json:"high_share_most,omitempty"`
+	// Passage is the area over the walls through which intake reaches the
+	// attic, which limits the vents at the eave; nil when it is not known.
+	Passage  *units.Area   `json:"passage_m2,omitempty"`
+	Checks   []CheckResult `json:"checks,omitempty"`
+	Warnings []Warning     `json:"warnings,omitempty"`
+	Cautions []string      `json:"cautions,omitempty"`
 }
 
 // attic is an Input read and in SI units.
@@ -125,6 +162,18 @@ type attic struct {
 	framing        bool
 	retarderMissed []string
 	system         units.System
+
+	clear, bay float64 // m, NaN unknown
+	baffles    truth
+	eaves      []eave
+	passage    float64   // m², NaN unknown
+	ridge      float64   // m, NaN unknown
+	rises      []float64 // of the slopes at the ridge, rise over run; none is unknown
+	ducts      string
+	ending     []string // nil not looked at
+	kneewalls  truth
+	products   []product
+	prices     map[Item]price
 }
 
 // Area of an attic space that is believed, in m²: a dog house to a large
@@ -142,27 +191,24 @@ func Check(in Input) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	chosen := rules
-	if len(in.Codes) > 0 {
-		chosen = make([]Rule, 0, len(in.Codes))
-		for i, key := range in.Codes {
-			r, ok := ruleOf(key)
-			if !ok {
-				return Result{}, fmt.Errorf("codes[%d] %q: must be one of %s", i, key, strings.Join(keys(), ", "))
-			}
-			chosen = append(chosen, r)
-		}
+	chosen, err := in.chosen()
+	if err != nil {
+		return Result{}, err
 	}
+	res.Checks = a.checks(chosen)
 	for _, r := range chosen {
 		rr := r.check(a)
-		if len(rr.Ways) > 0 && res.Cautions == nil {
-			res.Cautions = []string{
-				"Work on a roof needs fall protection, and never on frost, ice, or a wet or steep slope; an attic has wiring, nails and no floor.",
-				"Local code and its official decide; wiring, ducts and structure belong to licensed trades.",
-				"Vents do not cure air leaks: seal the ceiling and lead bath and kitchen ducts outdoors first.",
-			}
+		if a.amiss(rr, res.Checks) {
+			rr.Bill = in.bill(a, r, rr, res.Checks)
+		}
+		if (len(rr.Ways) > 0 || rr.Bill != nil) && res.Cautions == nil {
+			res.Cautions = Cautions()
 		}
 		res.Rules = append(res.Rules, rr)
+	}
+	if !math.IsNaN(a.passage) {
+		passage := units.Area(a.passage)
+		res.Passage = &passage
 	}
 	t := a.sums(Rule{})
 	res.Total, res.High, res.Low = t.total.bounds(), t.high.bounds(), t.low.bounds()
@@ -170,8 +216,35 @@ func Check(in Input) (Result, error) {
 	if !math.IsNaN(least) && !math.IsNaN(most) && (least > 0 || most < 1 || t.total.lo > 0) {
 		res.HighShareLeast, res.HighShareMost = &least, &most
 	}
-	res.Warnings = a.warnings(t)
+	res.Warnings = append(a.warnings(t), warningsOf(res.Checks)...)
 	return res, nil
+}
+
+// chosen are the rules asked for, as they are read.
+func (in Input) chosen() ([]Rule, error) {
+	wanted := in.Codes
+	if len(wanted) == 0 {
+		wanted = keys()
+	}
+	out := make([]Rule, 0, len(wanted))
+	for i, key := range wanted {
+		r, ok := ruleOf(key)
+		if !ok {
+			return nil, fmt.Errorf("codes[%d] %q: must be one of %s", i, key, strings.Join(keys(), ", "))
+		}
+		out = append(out, r.under(in.Readings))
+	}
+	return out, nil
+}
+
+// Cautions lists what stands with every remedy. The list is the caller's own.
+func Cautions() []string {
+	return []string{
+		"Work on a roof needs fall protection, and never on frost, ice, or a wet or steep slope; an attic has wiring, nails and no floor.",
+		"Local code and its official decide; wiring, ducts and structure belong to licensed trades.",
+		"Vents do not cure air leaks: seal the ceiling and lead bath and kitchen ducts outdoors first.",
+		"Never close, cover or move a pipe, flue or opening that serves a fuel-burning appliance, a bath or kitchen fan, a dryer or plumbing: learn what a hole serves first. A house under suction can draw flue gas back into its rooms; a licensed technician checks the appliances after a change.",
+	}
 }
 
 func keys() []string {
@@ -233,6 +306,7 @@ func (in Input) read() (attic, Result, error) {
 	default:
 		r.Refuse("units", "must be us, metric or left out")
 	}
+	in.readMore(&r, &a)
 	if r.Err != nil {
 		return attic{}, Result{}, r.Err
 	}
@@ -245,23 +319,73 @@ func (in Input) read() (attic, Result, error) {
 		a.openings = append(a.openings, read)
 		res.Openings = append(res.Openings, out)
 	}
+	for i, e := range in.Eaves {
+		read, err := e.read(fmt.Sprintf("eaves[%d]", i), a.clear)
+		if err != nil {
+			return attic{}, Result{}, err
+		}
+		a.eaves = append(a.eaves, read)
+	}
+	a.passage = passage(a.eaves)
 	return a, res, nil
+}
+
+// readMore reads what only the checks and the bill need.
+func (in Input) readMore(r *units.Reader, a *attic) {
+	const inch, mm = float64(units.Inch), float64(units.Millimetre)
+	a.clear = r.One(0, mostClear, units.Alternative{Field: "clear_space_in", Value: in.ClearSpaceIn, Unit: inch}, units.Alternative{Field: "clear_space_mm", Value: in.ClearSpaceMm, Unit: mm})
+	a.bay = r.One(0.1, 3, units.Alternative{Field: "bay_spacing_in", Value: in.BaySpacingIn, Unit: inch}, units.Alternative{Field: "bay_spacing_mm", Value: in.BaySpacingMm, Unit: mm})
+	a.ridge = r.One(0, mostRun, units.Alternative{Field: "ridge_ft", Value: in.RidgeFt, Unit: float64(units.Foot)}, units.Alternative{Field: "ridge_m", Value: in.RidgeM, Unit: 1})
+	for i := range in.RidgeRisesIn12 {
+		a.rises = append(a.rises, r.One(0, 3, units.Alternative{Field: fmt.Sprintf("ridge_rises_in_12[%d]", i), Value: &in.RidgeRisesIn12[i], Unit: 1.0 / 12}))
+	}
+	if len(a.rises) == 0 && !math.IsNaN(a.rise) {
+		a.rises = []float64{a.rise}
+	}
+	if in.Baffles != nil {
+		a.baffles = is(*in.Baffles)
+	}
+	if in.Kneewalls != nil {
+		a.kneewalls = is(*in.Kneewalls)
+	}
+	a.ducts, a.ending = in.Ducts, in.DuctsEnding
+	if !slices.Contains([]string{"", "none", "insulated", "bare", "ends_in_attic"}, in.Ducts) {
+		r.Refuse("ducts", "must be none, insulated, bare, ends_in_attic or left out")
+	}
+	for i, d := range in.DuctsEnding {
+		if !slices.Contains([]string{"bath", "kitchen", "dryer", "other"}, d) {
+			r.Refuse(fmt.Sprintf("ducts_ending_in_attic[%d]", i), "must be bath, kitchen, dryer or other")
+		}
+	}
+	switch {
+	case in.Ducts == "none" && len(in.DuctsEnding) > 0:
+		r.Refuse("ducts_ending_in_attic", "names ducts, and ducts says that there are none")
+	case in.Ducts == "ends_in_attic" && in.DuctsEnding != nil && len(in.DuctsEnding) == 0:
+		r.Refuse("ducts_ending_in_attic", "is empty, and ducts says that one ends in the attic")
+	}
+	in.Readings.read(r)
+	a.products = readProducts(r, in.Products)
+	a.prices = readPrices(r, in.Prices)
 }
 
 // sums are the areas there, as a rule sees them.
 type sums struct {
 	total, high, low span
 	both             span // high and low together, without the rest
+	rest             span // all but the high
 	blockedLow       span
+	// lowFitted is the low area before the passage over the walls limits it,
+	// and lowElsewhere what of it does not pass there.
+	lowFitted, lowElsewhere span
 }
 
 func (a attic) sums(r Rule) sums {
 	if !a.looked {
-		return sums{anything, anything, anything, anything, anything}
+		return sums{anything, anything, anything, anything, anything, anything, anything, anything}
 	}
 	var s sums
+	var eaveLow, eaveRest span // of vents at the eave: what the rule counts as low, and what not
 	for _, o := range a.openings {
-		s.total = s.total.plus(o.net)
 		p := o.at(r, a.framing)
 		add := func(to *span, n span, of place) {
 			switch {
@@ -271,11 +395,30 @@ func (a attic) sums(r Rule) sums {
 				to.hi += n.hi
 			}
 		}
+		add(&s.blockedLow, o.blocked, low)
+		if o.atEave() {
+			add(&eaveLow, o.net, low)
+			add(&eaveRest, o.net, other)
+			continue
+		}
+		s.total = s.total.plus(o.net)
 		add(&s.high, o.net, high)
 		add(&s.low, o.net, low)
 		add(&s.both, o.net, high|low)
-		add(&s.blockedLow, o.blocked, low)
+		add(&s.rest, o.net, low|other)
 	}
+	s.lowElsewhere, s.lowFitted = s.low, s.low.plus(eaveLow)
+	all := eaveLow.plus(eaveRest)
+	if !math.IsNaN(a.passage) {
+		// what the rule does not count as low takes its part of the passage
+		if all.lo > a.passage {
+			eaveLow.lo *= a.passage / (eaveLow.lo + eaveRest.hi)
+		}
+		eaveLow.lo, eaveLow.hi = min(eaveLow.lo, a.passage), min(eaveLow.hi, a.passage)
+		all = span{min(all.lo, a.passage), min(all.hi, a.passage)}
+	}
+	s.low, s.both = s.low.plus(eaveLow), s.both.plus(eaveLow)
+	s.total, s.rest = s.total.plus(all), s.rest.plus(all)
 	return s
 }
 
@@ -339,8 +482,7 @@ func (c *checking) american() {
 	r := c.rule
 	full, half := c.asked(fullRatio), c.asked(halfRatio)
 	retarder := c.retarder()
-	from := c.ask("high_at_least", halfRatio, atLeast(c.high, r.HighFrom*half), r.HighFrom*half, c.high, fmt.Sprintf("high vents at least %.0f %% of what 1/300 asks,", 100*r.HighFrom))
-	to := c.ask("high_at_most", halfRatio, atMost(c.high, r.HighTo*half), r.HighTo*half, c.high, fmt.Sprintf("high vents at most %.0f %% of what 1/300 asks,", 100*r.HighTo))
+	from, to := c.shares()
 	window := min(from, to)
 	balance := c.ask("balance", halfRatio, atLeast(c.both, half), half, c.both, "high vents and the rest at the eave together at 1/300,")
 	atHalf := c.ask("total", halfRatio, atLeast(c.total, half), half, c.total, "all vents at 1/300,")
@@ -357,7 +499,13 @@ func (c *checking) american() {
 		to    **units.Area
 		share float64
 	}{{&c.out.HighFrom, r.HighFrom}, {&c.out.HighTo, r.HighTo}, {&c.out.LowFrom, 1 - r.HighTo}} {
-		v := units.Area(b.share * half)
+		of := half
+		if r.OfThere {
+			if of = c.total.lo; c.total.wide() {
+				continue
+			}
+		}
+		v := units.Area(b.share * of)
 		*b.to = &v
 	}
 	c.out.Why = c.whyAmerican(retarder, from, to)
@@ -387,7 +535,11 @@ func (c *checking) american() {
 			needs = "a Class I or II vapour retarder laid on the warm side"
 		}
 	}
-	c.way(halfRatio, r.HighFrom, share, 0, needs)
+	if r.OfThere {
+		c.wayOfThere(needs)
+	} else {
+		c.way(halfRatio, r.HighFrom, share, 0, needs)
+	}
 	if !r.Both && retarder != no {
 		needs := ""
 		if retarder == unknown {
@@ -401,16 +553,66 @@ func (c *checking) american() {
 	c.way(fullRatio, 0, math.Inf(1), 0, "")
 }
 
-// retarder says whether the rule's words on a vapour retarder are met.
+// shares records whether the high vents hold their share at the least and at
+// the most.
+func (c *checking) shares() (from, to truth) {
+	r, half := c.rule, c.asked(halfRatio)
+	if !r.OfThere {
+		from = c.ask("high_at_least", halfRatio, atLeast(c.high, r.HighFrom*half), r.HighFrom*half, c.high, fmt.Sprintf("high vents at least %.0f %% of what 1/300 asks,", 100*r.HighFrom))
+		to = c.ask("high_at_most", halfRatio, atMost(c.high, r.HighTo*half), r.HighTo*half, c.high, fmt.Sprintf("high vents at most %.0f %% of what 1/300 asks,", 100*r.HighTo))
+		return from, to
+	}
+	// high ≥ f·(high + rest) is high·(1 − f) ≥ f·rest: so the two spans stay
+	// independent of each other.
+	least, most := c.high.times(1-r.HighFrom), c.high.times(1-r.HighTo)
+	needLeast, needMost := c.rest.times(r.HighFrom), c.rest.times(r.HighTo)
+	switch {
+	case least.lo >= needLeast.hi*(1-slack):
+		from = yes
+	case least.hi < needLeast.lo*(1-slack):
+		from = no
+	}
+	switch {
+	case most.hi <= needMost.lo*(1+slack):
+		to = yes
+	case most.lo > needMost.hi*(1+slack):
+		to = no
+	}
+	there := c.high.bounds()
+	for _, x := range []struct {
+		key, word string
+		share     float64
+		t         truth
+	}{{"high_at_least", "least", r.HighFrom, from}, {"high_at_most", "most", r.HighTo, to}} {
+		cond := Condition{
+			Key: x.key, OneIn: halfRatio, Verdict: x.t.verdict(), There: &there,
+			Says: fmt.Sprintf("high vents at %s %.0f %% of the %s there: %s", x.word, 100*x.share, c.total.bounds().Write(c.system), there.Write(c.system)),
+		}
+		if !c.total.wide() {
+			asked := units.Area(x.share * c.total.lo)
+			cond.Asked = &asked
+		}
+		c.out.Conditions = append(c.out.Conditions, cond)
+	}
+	return from, to
+}
+
+// retarderMet says whether a rule's words on a vapour retarder are met.
+func (a attic) retarderMet(r Rule) truth {
+	switch {
+	case r.Retarder != RetarderCold:
+		return a.onePerm
+	case r.Both:
+		return max(-a.cold, a.onePerm)
+	}
+	return min(a.cold, a.onePerm)
+}
+
+// retarder records whether the rule's words on a vapour retarder are met.
 func (c *checking) retarder() truth {
-	t, says := c.onePerm, "a vapour retarder of at most 1 perm on the warm side"
+	t, says := c.retarderMet(c.rule), "a vapour retarder of at most 1 perm on the warm side"
 	if c.rule.Retarder == RetarderCold {
 		says = "a Class I or II vapour retarder on the warm side, in zones 6, 7 and 8"
-		if c.rule.Both {
-			t = max(-c.cold, c.onePerm)
-		} else {
-			t = min(c.cold, c.onePerm)
-		}
 	}
 	word := map[truth]string{yes: "met", no: "not met", unknown: "not known"}[t]
 	if t == yes && c.onePerm != yes {
@@ -426,6 +628,13 @@ func (c *checking) whyAmerican(retarder, from, to truth) string {
 	held := ""
 	if !math.IsInf(c.high.hi, 1) {
 		held = fmt.Sprintf(" and hold %s", percent(c.high.lo/half, c.high.hi/half))
+	}
+	if c.rule.OfThere {
+		shares, held = fmt.Sprintf("high vents must hold %.0f to %.0f %% of the area there", 100*c.rule.HighFrom, 100*c.rule.HighTo), ""
+		least, most := share(c.high.lo, c.rest.hi), share(c.high.hi, c.rest.lo)
+		if !math.IsNaN(least) && !math.IsNaN(most) && !math.IsInf(c.high.hi, 1) {
+			held = fmt.Sprintf(" and hold %s", percent(least, most))
+		}
 	}
 	window := min(from, to)
 	switch {
@@ -482,8 +691,13 @@ func (c *checking) canadian() {
 	worst := no
 	for _, oneIn := range ratios {
 		need := c.asked(oneIn)
-		top := c.ask("high_at_least", oneIn, atLeast(c.high, r.HighFrom*need), r.HighFrom*need, c.high, fmt.Sprintf("vents at the top at least a quarter of 1/%d,", oneIn))
-		bottom := c.ask("low_at_least", oneIn, atLeast(c.low, r.LowFrom*need), r.LowFrom*need, c.low, fmt.Sprintf("vents at the bottom at least a quarter of 1/%d,", oneIn))
+		top, bottom := yes, yes
+		if r.HighFrom > 0 {
+			top = c.ask("high_at_least", oneIn, atLeast(c.high, r.HighFrom*need), r.HighFrom*need, c.high, fmt.Sprintf("vents at the top at least a quarter of 1/%d,", oneIn))
+		}
+		if r.LowFrom > 0 {
+			bottom = c.ask("low_at_least", oneIn, atLeast(c.low, r.LowFrom*need), r.LowFrom*need, c.low, fmt.Sprintf("vents at the bottom at least a quarter of 1/%d,", oneIn))
+		}
 		total := c.ask("total", oneIn, atLeast(c.total, need), need, c.total, fmt.Sprintf("all vents at 1/%d,", oneIn))
 		t := min(top, bottom, total)
 		verdict, worst = min(verdict, t), max(worst, t)
@@ -494,9 +708,11 @@ func (c *checking) canadian() {
 	c.out.Verdict = verdict.verdict()
 	if len(ratios) == 1 {
 		c.ratio(ratios[0])
-		need := c.asked(ratios[0])
-		from, least := units.Area(r.HighFrom*need), units.Area(r.LowFrom*need)
-		c.out.HighFrom, c.out.LowFrom = &from, &least
+		if r.HighFrom > 0 {
+			need := c.asked(ratios[0])
+			from, least := units.Area(r.HighFrom*need), units.Area(r.LowFrom*need)
+			c.out.HighFrom, c.out.LowFrom = &from, &least
+		}
 	} else {
 		c.ratio(0)
 		if verdict == unknown {
@@ -553,6 +769,11 @@ func (c *checking) finish() {
 			break
 		}
 	}
+	if c.looked && math.IsNaN(c.passage) {
+		out.Notes = append(out.Notes, "The passage over the walls is not known; the vents at the eave are judged as fitted.")
+	} else if c.lowFitted.hi > c.low.hi*(1+slack) {
+		out.Notes = append(out.Notes, "The passage over the walls lets less through than the vents at the eave hold; the passage is counted.")
+	}
 	slices.SortStableFunc(out.Ways, func(a, b Way) int {
 		switch {
 		case a.effort() < b.effort():
@@ -584,16 +805,12 @@ func (a attic) warnings(t sums) []Warning {
 	powered, exhausts, defaults := false, 0, false
 	for _, o := range a.openings {
 		defaults = defaults || o.net.hi > o.net.lo
-		isExhaust := o.declared != low && o.net.hi > 0 && o.kind != SoffitStrip && o.kind != SoffitPanel && o.kind != DripEdgeVent
-		if !isExhaust {
+		if !o.exhaust() {
 			continue
 		}
 		exhausts++
 		powered = powered || o.powered
-		name := string(o.kind)
-		if o.powered {
-			name = string(Powered)
-		}
+		name := string(o.as())
 		if !slices.Contains(kinds, name) {
 			kinds = append(kinds, name)
 		}

@@ -8,28 +8,31 @@ import (
 )
 
 // Way is one set of changes that satisfies a rule, in the order in which they
-// are safe: clear the intake that is blocked, add intake, then close exhaust
-// above the rule's upper bound, then add exhaust. After it exhaust is never
+// are safe: clear the intake that is blocked, open the passage over the walls,
+// add intake, then close exhaust above the rule's upper bound, then add exhaust. After it exhaust is never
 // above intake. Areas are net free areas, exact: rounding up to whole vents is
 // left to whoever orders them, intake up first.
 type Way struct {
-	OneIn     int        `json:"one_in"`                // the ratio that it reaches
-	Needs     string     `json:"needs,omitempty"`       // what must also be shown or done; empty is nothing
-	ClearLow  units.Area `json:"clear_low_m2"`          // blocked intake to clear
-	AddLow    units.Area `json:"add_low_m2"`            // intake to add
-	CloseHigh units.Area `json:"close_high_m2"`         // exhaust to close
-	AddHigh   units.Area `json:"add_high_m2"`           // exhaust to add
-	LowAfter  units.Area `json:"low_after_m2"`          // at the least
-	HighAfter units.Area `json:"high_after_m2"`         // at the most
-	HighShare float64    `json:"high_share_after"`      // of high and low together, at the most
-	Bounded   bool       `json:"from_bounds,omitempty"` // areas are known by bounds only: less may do
-	Says      string     `json:"says"`
+	OneIn    int        `json:"one_in"`          // the ratio that it reaches
+	Needs    string     `json:"needs,omitempty"` // what must also be shown or done; empty is nothing
+	ClearLow units.Area `json:"clear_low_m2"`    // blocked intake to clear
+	// OpenPassage is what the passage over the walls must grow by, where it is
+	// known and lets less through than the intake needs.
+	OpenPassage units.Area `json:"open_passage_m2,omitempty"`
+	AddLow      units.Area `json:"add_low_m2"`            // intake to add
+	CloseHigh   units.Area `json:"close_high_m2"`         // exhaust to close
+	AddHigh     units.Area `json:"add_high_m2"`           // exhaust to add
+	LowAfter    units.Area `json:"low_after_m2"`          // at the least
+	HighAfter   units.Area `json:"high_after_m2"`         // at the most
+	HighShare   float64    `json:"high_share_after"`      // of high and low together, at the most
+	Bounded     bool       `json:"from_bounds,omitempty"` // areas are known by bounds only: less may do
+	Says        string     `json:"says"`
 }
 
 // effort orders ways: those that hang on nothing else first, then by the area
 // opened and closed.
 func (w Way) effort() float64 {
-	e := float64(w.ClearLow + w.AddLow + w.CloseHigh + w.AddHigh)
+	e := float64(w.ClearLow + w.OpenPassage + w.AddLow + w.CloseHigh + w.AddHigh)
 	if w.Needs != "" {
 		e += 1e9
 	}
@@ -72,19 +75,52 @@ func (c *checking) way(oneIn int, from, to, lowFrom float64, needs string) {
 		lack -= more
 		low += lack
 	}
-	low = max(low, c.high.hi+change)
+	c.record(oneIn, needs, change, max(low, c.high.hi+change))
+}
 
+// wayOfThere is the way into the bounds of the high vents when they are shares
+// of the area there: no exhaust need close for it, since intake lowers its
+// share. Where an area is known by bounds only none is recorded.
+func (c *checking) wayOfThere(needs string) {
+	if math.IsInf(c.total.hi, 1) || !c.placed() || c.high.wide() || c.low.wide() || c.rest.wide() {
+		return
+	}
+	r, half := c.rule, c.asked(halfRatio)
+	rest := max(0, c.rest.lo-c.low.lo) // neither high nor low
+	// the least high area with which the most intake that its share allows
+	// holds what is there and the balance
+	high := max(c.high.lo, r.HighFrom/(1-r.HighFrom)*(c.low.lo+rest), r.HighFrom*(half+rest))
+	if r.HighFrom < 0.5 {
+		high = max(high, rest*r.HighFrom/(1-2*r.HighFrom))
+	}
+	low := max(c.low.lo, high, half-high, high*(1-r.HighTo)/r.HighTo-rest)
+	if low > (high*(1-r.HighFrom)/r.HighFrom-rest)*(1+slack) {
+		return
+	}
+	c.record(halfRatio, needs, high-c.high.lo, low)
+}
+
+// record keeps a way that changes the high vents and brings the low ones up to
+// an area.
+func (c *checking) record(oneIn int, needs string, change, low float64) {
 	w := Way{
 		OneIn: oneIn, Needs: needs,
 		CloseHigh: units.Area(max(0, -change)), AddHigh: units.Area(max(0, change)),
 		HighAfter: units.Area(c.high.hi + change),
 		Bounded:   c.high.wide() || c.low.wide() || c.total.wide(),
 	}
-	if add := low - c.low.lo; add > slack*need {
+	tiny := slack * c.asked(oneIn)
+	if add := low - c.lowFitted.lo; add > tiny {
 		w.ClearLow = units.Area(c.blockedLow.lo)
 		w.AddLow = units.Area(max(0, add-c.blockedLow.lo))
 	}
-	w.LowAfter = units.Area(c.low.lo) + w.ClearLow + w.AddLow
+	w.LowAfter = units.Area(c.lowFitted.lo) + w.ClearLow + w.AddLow
+	if !math.IsNaN(c.passage) {
+		if more := low - c.lowElsewhere.lo - c.passage; more > tiny {
+			w.OpenPassage = units.Area(more)
+		}
+		w.LowAfter = min(w.LowAfter, units.Area(c.lowElsewhere.lo+c.passage)+w.OpenPassage)
+	}
 	w.HighShare = share(float64(w.HighAfter), float64(w.LowAfter))
 	w.Says = w.says(c.system)
 	c.out.Ways = append(c.out.Ways, w)
@@ -105,6 +141,9 @@ func (w Way) says(s units.System) string {
 	var steps []string
 	if w.ClearLow > 0 {
 		steps = append(steps, "clear the "+s.VentArea(w.ClearLow)+" of intake that is blocked")
+	}
+	if w.OpenPassage > 0 {
+		steps = append(steps, "open "+s.VentArea(w.OpenPassage)+" more of passage over the walls")
 	}
 	if w.AddLow > 0 {
 		steps = append(steps, "add "+s.VentArea(w.AddLow)+" of intake at the eave")
