@@ -37,6 +37,8 @@ const (
 	gain     = 0.003 // kg/kg that people add to the house's air: our judgement
 	mostRoom = 0.5   // of saturation at 20 °C in the house: our judgement
 
+	heating = 5.0 // °C outside under which an hour counts as one of winter: our judgement
+
 	second = 3600.0 // seconds an hour
 )
 
@@ -161,6 +163,8 @@ func (w *weather) run(r roof) [2]figures {
 				lost[s], under[s] = 0, false
 				continue
 			}
+			// What has thawed away outdoors as well is not lost twice.
+			lost[s] = min(lost[s], h.snow*snowDensity)
 			if depth[s] = h.snow - lost[s]/snowDensity; depth[s] < leastSnow {
 				depth[s], under[s] = 0, false
 			}
@@ -285,11 +289,11 @@ func (w *weather) run(r roof) [2]figures {
 			o[meanCovering] += covering[s]
 			o[ageing] += pace(covering[s])
 			o[meanOutside] += f.outside / h.density
-			if h.air < 5 {
+			if h.air < heating {
 				o[meanHouse] += max(f.house, 0) / density(h.pressure, inside)
 			}
 		}
-		if h.air < 5 {
+		if h.air < heating {
 			cold++
 		}
 	}
@@ -348,7 +352,7 @@ func (w *weather) dampness(h *hour, f flow, deck [2]float64, side float64, ice *
 			}
 			o := &out[s]
 			o[frost+j] = max(o[frost+j], ice[j][s])
-			if wet*h.pressure/(0.622+wet) >= damp*water[s] {
+			if h.air < heating && wet*h.pressure/(0.622+wet) >= damp*water[s] {
 				o[dampHours+j]++
 			}
 		}

@@ -21,7 +21,7 @@ type Winter struct {
 	Freeze     float64 `json:"freeze_kg_m2"`
 	FreezeCold float64 `json:"freeze_cold_kg_m2"`
 
-	DampHours float64 `json:"damp_hours"`  // air at the deck's underside at 80 % or more of saturation
+	DampHours float64 `json:"damp_hours"`  // under 5 °C outside, with the air at the deck's underside at 80 % or more of saturation
 	Frost     float64 `json:"frost_kg_m2"` // most frost on the deck's underside
 }
 
