@@ -57,7 +57,6 @@ func roofPage(r *Request, page *service.RoofPage) views.RoofPage {
 	for _, fault := range page.Faults {
 		p.Faults = append(p.Faults, views.Plain(fault))
 	}
-	p.Attics = roofAttics(r, page)
 	if r.Actor.May(service.SeePromises) {
 		t := roofPromises(page.Promises)
 		p.Promises = &t
@@ -71,7 +70,7 @@ func roofPage(r *Request, page *service.RoofPage) views.RoofPage {
 		p.Visits = roofVisits(page)
 	}
 	roofStructure(r, f, &p)
-	p.Order = roofOrder(r, page)
+	p.Topics = roofTopics(r, page)
 	p.Jobs = roofJobs(r, page)
 	if r.Actor.May(service.SeeContacts) {
 		p.ShowHolders = true
@@ -122,7 +121,7 @@ func roofOpening(r *Request, page *service.RoofPage) []views.Phrase {
 	}
 	for _, check := range page.Venting {
 		if rule := check.Rule(); rule != nil && rule.Verdict == venting.Fails {
-			return append(out, views.Say("roof.opening.short").Link("ventilation", "#ventilation"))
+			return append(out, views.Say("roof.opening.short").Link("ventilation", "#says"))
 		}
 	}
 	return out
@@ -315,71 +314,11 @@ func servesChart(chances []lifespan.Chance) views.Chart {
 	return chart
 }
 
-// roofAttics tells of each attic what is asked and what is there. One that
-// nobody measured is named too.
-func roofAttics(r *Request, page *service.RoofPage) []views.AtticPart {
-	checked := map[int64]portfolio.AtticVenting{}
-	for _, check := range page.Venting {
-		checked[check.Attic.ID] = check
-	}
-	var out []views.AtticPart
-	for i := range page.File.Attics {
-		attic := &page.File.Attics[i]
-		if !attic.EndedOn.IsZero() {
-			continue
-		}
-		part := views.AtticPart{Name: attic.Name, Unmeasured: true, About: atticFacts(attic)}
-		check, found := checked[attic.ID]
-		if rule := check.Rule(); found && rule != nil {
-			part.Unmeasured = false
-			atticRule(r, rule, check.Result, &part)
-		}
-		out = append(out, part)
-	}
-	return out
-}
-
-// atticFacts is what somebody wrote down of an attic besides its size.
-func atticFacts(attic *models.Attic) []views.Fact {
-	var facts []views.Fact
-	if attic.FrostSeen != nil {
-		facts = append(facts, views.Fact{Term: views.Say("roof.attic.frost"), Value: yesOrNo(*attic.FrostSeen)})
-	}
-	if attic.AirLeaks != "" {
-		facts = append(facts, views.Fact{Term: views.Say("roof.attic.leaks"), Value: views.Term("air_leaks", attic.AirLeaks)})
-	}
-	if attic.Ducts != "" {
-		facts = append(facts, views.Fact{Term: views.Say("roof.attic.ducts"), Value: views.Term("ducts", attic.Ducts)})
-	}
-	if attic.Retarder != "" {
-		facts = append(facts, views.Fact{Term: views.Say("roof.attic.retarder"), Value: views.Term("retarder", attic.Retarder)})
-	}
-	return facts
-}
-
 func yesOrNo(v bool) views.Phrase {
 	if v {
 		return views.Say("yes")
 	}
 	return views.Say("no")
-}
-
-func atticRule(r *Request, rule *venting.RuleResult, result venting.Result, part *views.AtticPart) {
-	part.Verdict = views.Term("verdict", strings.ReplaceAll(string(rule.Verdict), " ", "_"))
-	part.Cites, part.Rule = rule.Cites, append([]string{rule.Why, rule.Says, rule.Source}, rule.Notes...)
-	if rule.Asked != nil {
-		part.Facts = append(part.Facts, views.Fact{Term: views.Say("roof.venting.asked"), Value: rule.Asked.Write(r.Units), Note: views.Plain(rule.Cites)})
-	}
-	part.Facts = append(part.Facts, views.Fact{Term: views.Say("roof.venting.there"), Value: rule.Total.Write(r.Units)},
-		views.Fact{Term: views.Say("roof.venting.high"), Value: rule.High.Write(r.Units)},
-		views.Fact{Term: views.Say("roof.venting.low"), Value: rule.Low.Write(r.Units)})
-	for _, way := range rule.Ways {
-		part.Ways = append(part.Ways, way.Says)
-	}
-	for _, w := range result.Warnings {
-		part.Warnings = append(part.Warnings, w.Says)
-	}
-	part.Cautions = result.Cautions
 }
 
 func roofPromises(promises []portfolio.Judged) views.Table {
@@ -691,32 +630,6 @@ func blocked(of *float64) any {
 		return views.Say("roof.vent.blocked.unsaid")
 	}
 	return share(*of)
-}
-
-// roofOrder is what it takes to lay the roof again, with the rules of it.
-func roofOrder(r *Request, page *service.RoofPage) *views.RoofOrder {
-	t := page.Says.TakeOff
-	if t == nil || t.Order == nil {
-		return nil
-	}
-	o := t.Order
-	part := &views.RoofOrder{Facts: []views.Fact{
-		{Term: views.Say("roof.order.area"), Value: r.Units.RoofArea(o.Area)},
-		{Term: views.Say("roof.order.squares"), Value: oneDecimal(o.SquaresWithWaste), Note: views.Say("roof.order.waste", "share", share(o.WasteShare))}}}
-	if o.Bundles != nil {
-		part.Facts = append(part.Facts, views.Fact{Term: views.Say("roof.order.bundles"), Value: *o.Bundles})
-	}
-	if o.Nails != nil {
-		part.Facts = append(part.Facts, views.Fact{Term: views.Say("roof.order.nails"), Value: *o.Nails})
-	}
-	if o.Sheet != nil {
-		part.Facts = append(part.Facts, views.Fact{Term: views.Say("roof.order.sheet"), Value: *o.Sheet})
-	}
-	part.Rule = append([]string{t.Says}, t.Notes...)
-	for _, w := range t.Warnings {
-		part.Rule = append(part.Rule, w.Says)
-	}
-	return part
 }
 
 // roofJobs tells our work on the roof, the newest first: by crews, and never a

@@ -249,8 +249,7 @@ func samples() map[string]Page {
 			Chart: Chart{ID: "serves", Title: Say("roof.chart"), Summary: Say("roof.chart.summary"), Draw: func(func(any) string) (charts.Options, error) {
 				return charts.Line(charts.Unit{Name: "%"}, []charts.Amount{{Name: "0", Value: 100}, {Name: "10", Value: 20}})
 			}}},
-		Attics: []AtticPart{{Name: "Main attic", Verdict: Term("verdict", "fails"), Facts: []Fact{{Term: Say("roof.venting.there"), Value: "712 in²"}},
-			Ways: []string{"Add 140 in² at the eaves."}, Rule: []string{"A rule."}}, {Name: "Over the garage", Unmeasured: true}},
+		Topics:     sampleTopics(),
 		Promises:   &Table{ID: "promises", Caption: Say("roof.promises.caption"), Empty: Say("roof.promises.none"), Columns: []Column{{Head: Say("roof.promise")}}},
 		ShowVisits: true, Visits: []RoofVisit{{On: galleryDay, Who: "Ines Marlow", URL: "/visits/1", What: Say("roof.visit.done", "purpose", Term("purpose", "checkup"), "method", Term("looked", "ladder")),
 			Found: []Phrase{Say("roof.found", "defect", Term("defect", "moss"), "severity", Term("severity", "1"))}}},
@@ -258,7 +257,6 @@ func samples() map[string]Page {
 		Vents:   Table{ID: "vents", Caption: Say("roof.vents"), Empty: Say("roof.vents.none"), Columns: []Column{{Head: Say("roof.vent")}}},
 		Gutters: Table{ID: "gutters", Caption: Say("roof.gutters"), Empty: Say("roof.gutters.none"), Columns: []Column{{Head: Say("roof.gutter")}}},
 		Details: Table{ID: "details", Caption: Say("roof.details"), Empty: Say("roof.details.none"), Columns: []Column{{Head: Say("roof.detail")}}},
-		Order:   &RoofOrder{Facts: []Fact{{Term: Say("roof.order.bundles"), Value: 58}}, Rule: []string{"Common practice."}},
 		Others:  Table{ID: "other-roofs", Caption: Say("roof.others"), Empty: Say("roof.others.none"), Columns: []Column{{Head: Say("roof.ref")}}}}
 	roof.Title = Plain("14 Alder Lane")
 	roofForm := RoofFormPage{Frame: in, Form: in.Form("roof", "/roofs", Say("roof.save"), Field{Name: "laid_on", Kind: Text, Label: Say("roof.laid"), Hint: Say("roof.laid.hint"), Required: true})}

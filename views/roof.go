@@ -16,21 +16,20 @@ type RoofPage struct {
 	Frame
 	Ways        []NavEntry // what can be done with it
 	Facts       []Fact
-	Faults      []Phrase  // which records stood in the way of a calculation
-	Life        *RoofLife // nil for a roof that has ended
-	Attics      []AtticPart
-	Promises    *Table // nil for those who may not see promises
+	Faults      []Phrase    // which records stood in the way of a calculation
+	Life        *RoofLife   // nil for a roof that has ended
+	Topics      []RoofTopic // what the roof itself says
+	Promises    *Table      // nil for those who may not see promises
 	Callbacks   *Table
 	ShowVisits  bool
 	Visits      []RoofVisit // the newest first
-	Parts       []NavEntry // parts of the building that the person may write down
+	Parts       []NavEntry  // parts of the building that the person may write down
 	Structures  Table
 	Spaces      Table // attics
 	Slopes      Table
 	Vents       Table
 	Gutters     Table
 	Details     Table
-	Order       *RoofOrder // nil where no slope is measured
 	Jobs        []Event
 	ShowHolders bool
 	Holders     []Event
@@ -72,20 +71,6 @@ type RoofReason struct {
 	Source  string
 }
 
-// AtticPart is the ventilation of one attic.
-type AtticPart struct {
-	Name       string
-	Unmeasured bool
-	Verdict    Phrase
-	Cites      string // code, edition and section
-	Facts      []Fact
-	About      []Fact   // what else is known of the attic
-	Rule       []string // why the rule asks so, and where it was read
-	Ways       []string // to put it right, in a safe order
-	Warnings   []string
-	Cautions   []string
-}
-
 // RoofVisit is one visit to a roof's house with what it found.
 type RoofVisit struct {
 	On     any
@@ -95,12 +80,6 @@ type RoofVisit struct {
 	Rating Phrase
 	Found  []Phrase
 	Notes  string
-}
-
-// RoofOrder is what it takes to lay a roof again.
-type RoofOrder struct {
-	Facts []Fact
-	Rule  []string
 }
 
 // RoofFormPage adds a roof or corrects one, or its house, or writes down a sale.

@@ -14,7 +14,7 @@ func Details(f *models.RoofFile, b *models.Branch) details.Input {
 		in.Covering = f.Covering.Family
 	}
 	pitch := map[int64]*float64{}
-	for _, s := range standing(f) {
+	for _, s := range StandingSlopes(f) {
 		if s.Pitch != nil {
 			pitch[s.ID] = new(s.Pitch.In12())
 			if in.RiseIn12 == nil || *pitch[s.ID] < *in.RiseIn12 {

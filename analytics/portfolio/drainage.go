@@ -14,7 +14,7 @@ import (
 // slope's own area gives; plan may be nil. It is false where the run's slope is
 // not known.
 func Drainage(f *models.RoofFile, g *models.GutterRun, plan *takeoff.Plan, b *models.Branch, today units.Date) (drainage.Input, bool) {
-	slopes := standing(f)
+	slopes := StandingSlopes(f)
 	at := -1
 	for i := range slopes {
 		if g.SlopeID != nil && slopes[i].ID == *g.SlopeID {

@@ -106,7 +106,7 @@ func Say(f *models.RoofFile, checks []AtticVenting, heat func(attic.Input) (atti
 		says.Attics = append(says.Attics, AtticHeat{*space, slope.Name, r})
 	}
 
-	slopes := standing(f)
+	slopes := StandingSlopes(f)
 	var membrane *units.Length
 	for i := range slopes {
 		s := &slopes[i]

@@ -12,10 +12,10 @@ import (
 // next, for buildings do not share axes.
 const apart = 100 * units.Metre
 
-// standing are the slopes of a roof that are still there. Where they are on
+// StandingSlopes are the slopes of a roof that are still there. Where they are on
 // several buildings, their outlines are moved so that those of two never meet,
 // and they are named with their building.
-func standing(f *models.RoofFile) []models.Slope {
+func StandingSlopes(f *models.RoofFile) []models.Slope {
 	var out []models.Slope
 	place := map[int64]units.Length{}
 	for _, s := range f.Slopes {
@@ -58,7 +58,7 @@ func TakeOff(f *models.RoofFile, b *models.Branch, membrane *units.Length) (take
 	}
 	names := map[int64]string{}
 	measured := false
-	for _, s := range standing(f) {
+	for _, s := range StandingSlopes(f) {
 		slope := takeoff.Slope{Name: s.Name, FacingDeg: s.Facing}
 		if s.Pitch != nil {
 			slope.RiseIn12 = new(s.Pitch.In12())

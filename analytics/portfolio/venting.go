@@ -1,6 +1,8 @@
 package portfolio
 
 import (
+	"math"
+
 	"overhang/analytics/promise"
 	"overhang/analytics/units"
 	"overhang/analytics/venting"
@@ -29,12 +31,68 @@ func Venting(f *models.RoofFile, attic *models.Attic, b *models.Branch) venting.
 			}
 		}
 	}
+	if attic.ClearSpace != nil {
+		in.ClearSpaceMm = new(attic.ClearSpace.In(units.Millimetre))
+	}
+	in.Baffles, in.Ducts, in.Kneewalls = attic.Baffles, attic.Ducts, attic.Kneewalls
+	in.Readings = readings(b)
+	eavesAndRidge(f, attic, &in)
 	for _, v := range f.Vents {
 		if v.AtticID == attic.ID && v.EndedOn.IsZero() {
 			in.Openings = append(in.Openings, opening(v))
 		}
 	}
 	return in
+}
+
+// readings are how the branch reads what the codes leave in doubt.
+func readings(b *models.Branch) venting.Readings {
+	var r venting.Readings
+	if b.HighVentsThere {
+		r.ShareOf = "there"
+	}
+	if b.OneCondition {
+		r.BothConditions = "no"
+	}
+	if b.NoQuarters {
+		r.QuarterSplit = "no"
+	}
+	return r
+}
+
+// eavesAndRidge takes the eaves of the slopes above an attic, and its ridge
+// where outlines draw it: each ridge is a line of two slopes.
+func eavesAndRidge(f *models.RoofFile, attic *models.Attic, in *venting.Input) {
+	ridge, drawn := 0.0, true
+	for _, s := range StandingSlopes(f) {
+		if s.AtticID != nil && *s.AtticID != attic.ID {
+			continue
+		}
+		drawn = drawn && s.Outline != nil
+		for i, c := range s.Outline {
+			if c.Edge == "ridge" {
+				next := s.Outline[(i+1)%len(s.Outline)]
+				ridge += math.Hypot(float64(next.X-c.X), float64(next.Y-c.Y)) / 2
+				if s.Pitch != nil {
+					in.RidgeRisesIn12 = append(in.RidgeRisesIn12, s.Pitch.In12())
+				}
+			}
+		}
+		if s.Eave != nil && *s.Eave > 0 {
+			eave := venting.Eave{Name: s.Name, LengthM: new(s.Eave.In(units.Metre))}
+			if s.Overhang != nil {
+				eave.OverhangMm = new(s.Overhang.In(units.Millimetre))
+			}
+			in.Eaves = append(in.Eaves, eave)
+		}
+	}
+	if !drawn {
+		in.RidgeRisesIn12 = nil
+		return
+	}
+	if ridge > 0 {
+		in.RidgeM = &ridge
+	}
 }
 
 func opening(v models.Vent) venting.Opening {
@@ -50,6 +108,18 @@ func opening(v models.Vent) venting.Opening {
 	if v.Length != nil {
 		m := v.Length.In(units.Metre)
 		o.LengthM = &m
+	}
+	if v.FanFlow != nil {
+		o.FanLs = new(v.FanFlow.In(units.LitrePerSecond))
+	}
+	if v.PitchFrom != nil {
+		o.LeastRiseIn12 = new(v.PitchFrom.In12())
+	}
+	if v.PitchTo != nil {
+		o.MostRiseIn12 = new(v.PitchTo.In12())
+	}
+	if v.LeastRun != nil {
+		o.LeastRunM = new(v.LeastRun.In(units.Metre))
 	}
 	if v.PanelArea != nil {
 		m2 := v.PanelArea.In(units.SquareMetre)
