@@ -325,10 +325,9 @@ func compare(a, b float64) int {
 	return 0
 }
 
-// productLimit gives the steps of a curve, without its band, and puts the rows
-// in the order of their exit.
+// productLimit gives the steps of a curve, without its band. It sorts the rows.
 func productLimit(rows []watched) []Step {
-	slices.SortStableFunc(rows, func(a, b watched) int { return compare(a.exit, b.exit) })
+	slices.SortFunc(rows, func(a, b watched) int { return compare(a.exit, b.exit) })
 	type start struct{ age, weight float64 }
 	entries := make([]start, len(rows))
 	for i, w := range rows {
@@ -390,7 +389,7 @@ func wipedOut(steps []Step, rows []watched) (age float64, wiped bool) {
 }
 
 // unwatched gives the first stretch of ages between two watched ones in which
-// none was watched. The rows are in the order of their exit.
+// none was watched.
 func unwatched(rows []watched, from float64) (low, high float64, gap bool) {
 	byEntry := slices.Clone(rows)
 	slices.SortFunc(byEntry, func(a, b watched) int { return compare(a.entry, b.entry) })

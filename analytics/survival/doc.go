@@ -22,17 +22,21 @@
 //	worn out between l and u         S(l) − S(u)
 //	lies at t, lag τ                 E S(t − D)          with D exponential of mean τ
 //	the same, serviceable at l       E S(max(l, t − D))
+//	replaced at t for wear, lag τ    (E S(max(l, t − D)) − S(t)) / τ
 //	watched from e                   … over S(e), or over E S(e − D) where at e it
 //	                                 was only known to lie there
 //
-// The third last is the chance to lie at t when a covering that is worn out at T
+// The fourth is the chance to lie at t when a covering that is worn out at T
 // lies on to an age t with chance exp(−(t−T)/τ); package lifespan uses the same.
 // It is integrated by Gauss–Legendre; integrals agree with adaptive ones to 1e-9.
 //
 // # Own lives, and the bias of tear-offs
 //
 // A covering that ended for wear is an event between its last serviceable look
-// and its end. One that ended for a storm, a sale, an alteration or taste is
+// and its end, or the first look that found it worn out. Those ages are weighed
+// by the chance to lie on until then: taken alike, 800 invented houses without
+// any look gave a life of 23.0 years where 24 was true and the lag 2, with the
+// weighing 24.0. One that ended for a storm, a sale, an alteration or taste is
 // censored there: somebody judged the reason, and it was not wear. One that
 // stands is censored through the lag. All enter at the age at which the watch of
 // them began.
@@ -40,11 +44,11 @@
 // A roof that is first seen at its tear-off brings no time at risk, and is no row.
 // It was found because it ended, and those of its age that still lay were not.
 // The risk set is every house of a watched neighbourhood from the watch's start,
-// those that never call included. The example of this package invents a town
-// built 8 to 25 years before it was watched for 6, with a true median life of
-// 24.1 years: the median of the tear-offs seen is 20 years, a Weibull fit
-// that puts them among the watched houses as if watched from new gives 22, and
-// one that enters each house at the start of the watch is right.
+// those that never call included. The example tearOffs invents a town of 6000
+// houses, 5 to 20 years old when the watch of 6 years began, with a true median
+// life of 21.9 years. The tear-offs alone give 18.3 (18.0 to 18.6), the tear-offs of unwatched
+// streets put beside the watched houses 20.3 (20.1 to 20.6), the watched houses
+// alone 21.9 (21.6 to 22.3). The first two are wrong and look sure of themselves.
 //
 // # Method
 //

@@ -29,6 +29,7 @@ func (c *contribution) of(d Distribution, location, sigma float64) slopes {
 		}
 	} else {
 		out = chance(d, c.at, c.bounded, c.logUpper, location, sigma)
+		out.value += c.constant
 	}
 	if c.entry != nil {
 		out.add(-1, chance(d, c.entry, false, 0, location, sigma))

@@ -29,11 +29,13 @@ func (f *Flag) UnmarshalJSON(b []byte) error {
 // one unit, which for roofs is years. Give either exit and event, or a lower and
 // an upper bound:
 //
-//	exit, event 1       worn out at that age
-//	exit, event 0       not worn out until that age, and no more known (censored)
-//	lower, upper        worn out after the age lower and by the age upper
-//	upper alone         worn out by then, from new or from the entry on
-//	lower alone         the same as exit with event 0
+//	exit, event 1            worn out at that age
+//	exit, event 0            not worn out until that age, and no more known (censored)
+//	lower, upper             worn out after the age lower and by the age upper
+//	upper alone              worn out by then, from new or from the entry on
+//	lower alone              the same as exit with event 0
+//	exit, event 0, standing  still lies at that age, worn out or not
+//	exit, event 1, standing  worn out, and replaced at that age
 //
 // Entry is the age from which it was watched; left out it is nought, watched
 // from new. Nothing is counted of those that were gone before they could be
@@ -44,11 +46,14 @@ type Row struct {
 	Event *Flag    `json:"event,omitempty"`
 	Lower *float64 `json:"lower,omitempty"`
 	Upper *float64 `json:"upper,omitempty"`
-	// Standing says that at exit, with event 0, it was only known to lie there
-	// still, not to be serviceable; lower is then the age at which it last was
-	// known to be. EntryStanding says the same of the entry. Both are read with
-	// the lag of the fit and mean nothing when that is nought.
-	Standing      Flag     `json:"standing,omitempty"`
+	// Standing says that until exit it was only known to lie there, not to be
+	// serviceable: with event 0 it still did, with event 1 it was replaced then,
+	// having worn out at some age before. Lower is then the age at which it last
+	// was known to be serviceable. It is read with the lag of the fit; with lag
+	// nought event 0 is censored at exit, and event 1 an interval up to it.
+	Standing Flag `json:"standing,omitempty"`
+	// EntryStanding says that it came to be watched because it lay there at
+	// entry, serviceable or not. With lag nought it means nothing.
 	EntryStanding Flag     `json:"entry_standing,omitempty"`
 	Weight        *float64 `json:"weight,omitempty"` // so many alike; left out it is 1
 	// Covariates are numbers; yes and no are 1 and 0. A row without one that the
@@ -71,6 +76,7 @@ type contribution struct {
 	at       []point
 	bounded  bool // whether there is an upper bound
 	logUpper float64
+	constant float64 // to be added
 	entry    []point
 }
 
@@ -100,62 +106,71 @@ func (r Row) read(lag float64) (contribution, error) {
 		c.weight = *r.Weight
 	}
 	entry, lower := or(r.Entry, 0), or(r.Lower, 0)
-	if entry > 0 {
+	entryStanding := bool(r.EntryStanding) && lag > 0
+	switch {
+	case entryStanding && entry > 0:
+		c.entry = standing(0, entry, lag)
+	case entry > 0:
 		c.entry = []point{{math.Log(entry), 1}}
-		if bool(r.EntryStanding) && lag > 0 {
-			c.entry = standing(0, entry, lag)
-		}
+	}
+	if r.Exit == nil {
+		return r.readBounds(c, entry, lower, lag)
 	}
 	switch {
-	case r.Exit != nil:
-		if r.Event == nil {
-			return c, errors.New("event: give 0 or 1 with exit")
+	case r.Event == nil:
+		return c, errors.New("event: give 0 or 1 with exit")
+	case r.Upper != nil:
+		return c, errors.New("upper: give either exit or upper, not both")
+	case r.Lower != nil && !bool(r.Standing):
+		return c, errors.New("lower: goes with exit only where the row is standing; for an interval give lower and upper")
+	case !(*r.Exit > entry) && !(entryStanding && *r.Exit == entry && bool(r.Standing) && bool(*r.Event)):
+		// A look at the entry itself may find it worn out already.
+		return c, fmt.Errorf("exit: must come after entry: %v is not above %v", *r.Exit, entry)
+	case lower > *r.Exit || (lower == *r.Exit && bool(*r.Event)):
+		return c, fmt.Errorf("lower: must come before exit: %v is not below %v", lower, *r.Exit)
+	}
+	c.logEvent = math.Log(*r.Exit)
+	switch {
+	case bool(r.Standing) && lag > 0:
+		if !entryStanding {
+			lower = max(lower, entry) // it was serviceable there
 		}
-		if r.Upper != nil {
-			return c, errors.New("upper: give either exit or upper, not both")
+		// Replaced at t, worn out at T: the density is the mean of
+		// exp(−(t−T)/lag)/lag over T between lower and t, and that mean is the
+		// chance to lie at t less the chance not to be worn out.
+		c.at = standing(lower, *r.Exit, lag)
+		if bool(*r.Event) {
+			c.bounded, c.logUpper, c.constant = true, c.logEvent, -math.Log(lag)
 		}
-		if r.Lower != nil && (bool(*r.Event) || !bool(r.Standing)) {
-			return c, errors.New("lower: goes with exit only where the row is standing; for an interval give lower and upper")
-		}
-		if bool(r.Standing) && bool(*r.Event) {
-			return c, errors.New("standing: goes with event 0")
-		}
-		if !(*r.Exit > entry) {
-			return c, fmt.Errorf("exit: must come after entry: %v is not above %v", *r.Exit, entry)
-		}
-		if lower > *r.Exit {
-			return c, fmt.Errorf("lower: must not come after exit: %v is above %v", lower, *r.Exit)
-		}
-		c.logEvent = math.Log(*r.Exit)
-		switch {
-		case bool(*r.Event):
-			c.exact = true
-		case bool(r.Standing) && lag > 0:
-			if !bool(r.EntryStanding) {
-				lower = max(lower, entry) // it was serviceable there
-			}
-			c.at = standing(lower, *r.Exit, lag)
-		default:
-			c.at = []point{{c.logEvent, 1}}
-		}
-		return c, nil
+	case bool(r.Standing) && bool(*r.Event):
+		return Row{Lower: r.Lower, Upper: r.Exit}.readBounds(c, entry, lower, lag)
+	case bool(*r.Event):
+		c.exact = true
+	default:
+		c.at = []point{{c.logEvent, 1}}
+	}
+	return c, nil
+}
+
+// readBounds reads a row that is given by a lower and an upper bound.
+func (r Row) readBounds(c contribution, entry, lower, lag float64) (contribution, error) {
+	switch {
 	case r.Upper == nil && r.Lower == nil:
 		return c, errors.New("exit: give exit and event, or lower and upper")
 	case r.Event != nil && bool(*r.Event) != (r.Upper != nil):
 		return c, errors.New("event: a row with an upper bound has ended, one with a lower bound alone has not")
 	case bool(r.Standing):
-		return c, errors.New("standing: goes with exit and event 0")
+		return c, errors.New("standing: goes with exit and event")
 	case r.Upper == nil:
 		if !(lower > entry) {
 			return c, fmt.Errorf("lower: alone it must come after entry: %v is not above %v", lower, entry)
 		}
 		c.at = []point{{math.Log(lower), 1}}
 		return c, nil
-	}
-	c.bounded, c.logUpper = true, math.Log(*r.Upper)
-	if !(*r.Upper > lower) || !(*r.Upper > entry) {
+	case !(*r.Upper > max(lower, entry)):
 		return c, fmt.Errorf("upper: must come after lower and entry: %v is not above %v", *r.Upper, max(lower, entry))
 	}
+	c.bounded, c.logUpper = true, math.Log(*r.Upper)
 	switch {
 	case bool(r.EntryStanding) && lag > 0 && lower < entry:
 		// It may have been worn out already when the watch began, and lay there.
@@ -171,11 +186,11 @@ func (r Row) read(lag float64) (contribution, error) {
 // standing gives the chance of still lying at an age and having been serviceable
 // at an earlier one. Worn out at T it lies on for an exponential time of mean
 // lag, so that the chance is the mean of S(max(from, age − D)) over that time D.
-// The mean is by Gauss–Legendre on panels no wider than the lag and a quarter of
-// the age; beyond 40 lags nothing is left.
+// The mean is by Gauss–Legendre on panels no wider than the lag and a third of
+// the time between; beyond 40 lags nothing is left.
 func standing(from, age, lag float64) []point {
 	span := min(age-from, 40*lag)
-	panels := int(max(4, math.Ceil(span/lag)))
+	panels := int(max(3, math.Ceil(span/lag)))
 	width := span / float64(panels)
 	out := make([]point, 0, panels*len(legendreNodes)+1)
 	left := 1.0
