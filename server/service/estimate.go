@@ -71,7 +71,7 @@ func (s *Service) estimateAll(files []models.RoofFile, set Settings, day units.D
 		g.Go(func() error {
 			var e lifespan.Estimator // one a worker: it keeps tables and is not shared
 			for i := int(next.Add(1)) - 1; i < len(files); i = int(next.Add(1)) - 1 {
-				results[i], errs[i] = estimateOne(&e, &files[i], set, day, newest)
+				results[i], errs[i] = estimateOne(&e, &files[i], s.heat.tables.Look, set, day, newest)
 			}
 			return nil
 		})
@@ -89,12 +89,12 @@ func (s *Service) estimateAll(files []models.RoofFile, set Settings, day units.D
 	return fresh, faults
 }
 
-func estimateOne(e *lifespan.Estimator, f *models.RoofFile, set Settings, day units.Date, newest map[int64]store.EstimateMark) (*models.Estimate, error) {
+func estimateOne(e *lifespan.Estimator, f *models.RoofFile, heat portfolio.Heat, set Settings, day units.Date, newest map[int64]store.EstimateMark) (*models.Estimate, error) {
 	checks, err := portfolio.CheckVenting(f, &set.Branch)
 	if err != nil {
 		return nil, err
 	}
-	life, err := portfolio.EstimateLife(e, f, checks, &set.Branch, day)
+	life, err := portfolio.EstimateLife(e, f, checks, heat, &set.Branch, day)
 	if err != nil {
 		return nil, err
 	}

@@ -16,10 +16,12 @@ func ClimateStations() []climate.Place { return climate.Stations() }
 // a second where little is known of it, and a page is often opened again.
 const keptAttics = 1000
 
-// heatCache keeps the years of attics that were asked for.
+// heatCache keeps the years of attics that were asked for, and the tables from
+// which the nightly estimates read theirs.
 type heatCache struct {
-	mu   sync.Mutex
-	kept map[string]attic.Result
+	tables attic.Tables
+	mu     sync.Mutex
+	kept   map[string]attic.Result
 }
 
 func (c *heatCache) run(in attic.Input) (attic.Result, error) {

@@ -118,7 +118,7 @@ func (s *Service) Roof(ctx context.Context, who Actor, id int64) (*RoofPage, err
 	p.Looks, err = portfolio.Looks(f)
 	fault(err)
 	if f.Roof.EndedOn.IsZero() && len(p.Faults) == 0 {
-		p.Life, err = portfolio.EstimateLife(new(lifespan.Estimator), f, p.Venting, &set.Branch, today, horizons...)
+		p.Life, err = portfolio.EstimateLife(new(lifespan.Estimator), f, p.Venting, s.heat.tables.Look, &set.Branch, today, horizons...)
 		fault(err)
 	}
 	if who.May(SeePromises) {
