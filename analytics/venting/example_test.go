@@ -40,6 +40,39 @@ func Example() {
 	// exhaust_above_intake
 }
 
+// The same attic's bill under the 2015 text: intake first, then the ridge vent
+// is cut back. Twelve feet less leave 350 in², which 370 in² of intake must
+// make up to 720.
+func ExampleBill() {
+	var in venting.Input
+	err := json.Unmarshal([]byte(`{
+		"plan_area_ft2": 1500, "vapour_retarder_class": "none", "climate_zone": "6A",
+		"codes": ["irc_2015"], "clear_space_in": 2, "ridge_ft": 40,
+		"eaves": [{"length_ft": 50, "overhang_in": 16}, {"length_ft": 50, "overhang_in": 16}],
+		"openings": [
+			{"kind": "ridge", "length_ft": 40, "net_per_ft_in2": 12.5},
+			{"kind": "soffit_strip", "count": 1, "net_each_in2": 220}
+		]}`), &in)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	result, err := venting.Check(in)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	bill := result.Rules[0].Bill
+	for _, s := range bill.Steps {
+		fmt.Println(s.Says)
+	}
+	fmt.Println(bill.Verdict)
+	// Output:
+	// Add 15 ft of vented soffit panel, shared among the eaves by their length, over bays that are open: 150 in².
+	// Close 12 ft of ridge vent and patch the deck: 150 in² goes.
+	// passes
+}
+
 func BenchmarkCheck(b *testing.B) {
 	area, rise, run, joists := 1500.0, 6.0, 40.0, false
 	in := venting.Input{
