@@ -2,8 +2,10 @@ package wear
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
+	"strings"
 )
 
 // Line is the rating of a covering at the end of its life, in points. Our own
@@ -28,14 +30,29 @@ type Finding struct {
 	Look   Looked `json:"look"`
 
 	// Of a defect that was seen; left out is not known.
-	Severity *int     `json:"severity,omitempty"` // 1 to 3
-	Extent   *float64 `json:"extent,omitempty"`   // share of the slope, 0 to 1
+	Severity *int `json:"severity,omitempty"` // 1 to 3
+
+	// How much of the slope shows it: its share, 0 to 1, or its class, 1 to 5
+	// (see [Extents]), not both.
+	Extent      *float64 `json:"extent,omitempty"`
+	ExtentClass *int     `json:"extent_class,omitempty"`
 }
 
 // Input is one look at one roof.
 type Input struct {
-	Method   Method    `json:"method,omitempty"` // walked, ladder, street or photo; empty is not known
+	Method   Method    `json:"method,omitempty"`   // walked, ladder, street or photo; empty is not known
+	Covering string    `json:"covering,omitempty"` // one of [Families]; empty is not known
 	Findings []Finding `json:"findings"`
+
+	// VisibleSlopes names the slopes that could be seen; left out, they are not
+	// known and every finding is taken.
+	VisibleSlopes []string `json:"visible_slopes,omitempty"`
+
+	Wet *bool `json:"wet,omitempty"` // whether the roof was wet; left out is not known
+
+	// SlopeAreas weighs the slopes for the mean: areas by name in any one unit,
+	// since only their ratios count.
+	SlopeAreas map[string]float64 `json:"slope_areas,omitempty"`
 }
 
 // Cost is what a finding took off its slope.
@@ -45,6 +62,31 @@ type Cost struct {
 	Name    string  `json:"name"`
 	Slope   string  `json:"slope,omitempty"`
 	Points  float64 `json:"points"` // 0 to 100, taken off a slope without other defects
+
+	// GivesBack is what the rating of its slope would gain if the defect alone
+	// were put right, in points. Among many it is less than Points.
+	GivesBack float64 `json:"gives_back"`
+}
+
+// SlopeRating is the rating of one part on one slope.
+type SlopeRating struct {
+	Slope string `json:"slope"`
+
+	// As in [PartRating]; nil when nothing of the part was looked at on it.
+	Rating *float64 `json:"rating"`
+	Least  *float64 `json:"least"`
+	Most   *float64 `json:"most"`
+
+	Dearest   string   `json:"dearest"`    // key of the defect that took most; empty when there is none
+	AreaShare *float64 `json:"area_share"` // of all slope areas given; nil where its own is not
+}
+
+// Errors are the standard deviations, in points, that make up ErrorPoints: its
+// square is the sum of theirs.
+type Errors struct {
+	Method    float64 `json:"method_points"`     // between two careful looks by this method
+	NotLooked float64 `json:"not_looked_points"` // of defects and slopes that nobody looked at
+	NotKnown  float64 `json:"not_known_points"`  // of severities and extents that were not noted, or as a class
 }
 
 // PartRating is the rating of one part of the roof.
@@ -53,7 +95,8 @@ type PartRating struct {
 
 	// Rating is 0 to 100, nil when nothing of the part was looked at. Where a
 	// severity or an extent is not known, Rating takes a usual one (severity 2,
-	// a tenth of the slope) and Least and Most take the worst and the best.
+	// a tenth of the slope; the middle of a class) and Least and Most take the
+	// worst and the best.
 	Rating *float64 `json:"rating"`
 	Least  *float64 `json:"least"`
 	Most   *float64 `json:"most"`
@@ -61,17 +104,28 @@ type PartRating struct {
 	// ErrorPoints is the standard deviation to read the rating with, in points:
 	// of the method, of what was not looked at, and of what is not known.
 	ErrorPoints *float64 `json:"error_points"`
+	Errors      *Errors  `json:"errors"`
 
-	WorstSlope string   `json:"worst_slope,omitempty"` // the slope that the rating is of
-	Costs      []Cost   `json:"costs"`                 // on that slope, the dearest first
-	NotLooked  []string `json:"not_looked"`            // keys of the defects that nobody looked at
-	Catalogued int      `json:"catalogued"`            // defects of this part in the catalogue
+	WorstSlope string `json:"worst_slope,omitempty"` // the slope that the rating is of
+
+	// Slopes are the named slopes, by name. Mean weighs those that are rated by
+	// their areas; only of the covering, and nil unless each has its area.
+	Slopes []SlopeRating `json:"slopes"`
+	Mean   *float64      `json:"mean"`
+
+	Costs      []Cost   `json:"costs"`      // on the worst slope, the dearest first
+	NotLooked  []string `json:"not_looked"` // keys of the defects that nobody looked at
+	Catalogued int      `json:"catalogued"` // defects of this part to look for on this covering
+
+	Says string `json:"says"`
 }
 
-// SetAside is a finding that the method cannot have made.
+// SetAside is a finding that cannot stand: the method cannot have made it, or
+// the covering cannot have it.
 type SetAside struct {
 	Finding int    `json:"finding"`
 	Defect  string `json:"defect"`
+	Reason  string `json:"reason"` // covering, method, wet or slope
 	Why     string `json:"why"`
 }
 
@@ -79,8 +133,10 @@ type SetAside struct {
 type Result struct {
 	Parts     []PartRating `json:"parts"` // covering, flashing, gutter
 	Dearest   *Cost        `json:"dearest"`
-	NotLooked int          `json:"not_looked"` // defects of the whole catalogue that nobody looked at
+	NotLooked int          `json:"not_looked"` // defects to look for on this roof that nobody looked at
 	SetAside  []SetAside   `json:"set_aside"`
+	Measure   []string     `json:"measure"` // fields that would make the result narrower or whole
+	Cautions  []string     `json:"cautions"`
 }
 
 // Part gives the rating of one part.
@@ -100,26 +156,95 @@ func (in Input) Validate() error {
 	default:
 		return fmt.Errorf("method: must be walked, ladder, street, photo or empty, not %q", in.Method)
 	}
+	if in.Covering != "" && !slices.Contains(every, in.Covering) {
+		return fmt.Errorf("covering: must be one of %s, not %q", strings.Join(every, ", "), in.Covering)
+	}
 	for i, f := range in.Findings {
-		if _, known := find(f.Defect); !known {
-			return fmt.Errorf("findings[%d].defect: %q is not in the catalogue", i, f.Defect)
+		if err := f.validate(i); err != nil {
+			return err
 		}
-		switch f.Look {
-		case Seen, None, NotLooked:
-		default:
-			return fmt.Errorf("findings[%d].look: must be seen, none or not_looked, not %q", i, f.Look)
+	}
+	for i, name := range in.VisibleSlopes {
+		if name == "" {
+			return fmt.Errorf("visible_slopes[%d]: must be the name of a slope", i)
 		}
-		if f.Look != Seen && (f.Severity != nil || f.Extent != nil) {
-			return fmt.Errorf("findings[%d].severity: severity and extent go with a defect that was seen", i)
+	}
+	sum := 0.0
+	for _, name := range slices.Sorted(maps.Keys(in.SlopeAreas)) {
+		a := in.SlopeAreas[name]
+		if name == "" {
+			return fmt.Errorf("slope_areas: must be named by slope")
 		}
-		if f.Severity != nil && (*f.Severity < 1 || *f.Severity > 3) {
-			return fmt.Errorf("findings[%d].severity: must be 1, 2 or 3, not %d", i, *f.Severity)
+		if !(a > 0) || math.IsInf(a, 1) {
+			return fmt.Errorf("slope_areas.%s: must be an area above 0, not %v", name, a)
 		}
-		if f.Extent != nil && !(*f.Extent >= 0 && *f.Extent <= 1) {
-			return fmt.Errorf("findings[%d].extent: must be a share from 0 to 1, not %v", i, *f.Extent)
+		if sum += a; math.IsInf(sum, 1) {
+			return fmt.Errorf("slope_areas.%s: together the areas are too large", name)
 		}
 	}
 	return nil
+}
+
+func (f Finding) validate(i int) error {
+	if _, known := find(f.Defect); !known {
+		return fmt.Errorf("findings[%d].defect: %q is not in the catalogue", i, f.Defect)
+	}
+	switch f.Look {
+	case Seen, None, NotLooked:
+	default:
+		return fmt.Errorf("findings[%d].look: must be seen, none or not_looked, not %q", i, f.Look)
+	}
+	if f.Look != Seen && (f.Severity != nil || f.Extent != nil || f.ExtentClass != nil) {
+		return fmt.Errorf("findings[%d].severity: severity and extent go with a defect that was seen", i)
+	}
+	if f.Severity != nil && (*f.Severity < 1 || *f.Severity > 3) {
+		return fmt.Errorf("findings[%d].severity: must be 1, 2 or 3, not %d", i, *f.Severity)
+	}
+	if f.Extent != nil && !(*f.Extent >= 0 && *f.Extent <= 1) {
+		return fmt.Errorf("findings[%d].extent: must be a share from 0 to 1, not %v", i, *f.Extent)
+	}
+	if f.ExtentClass != nil {
+		if f.Extent != nil {
+			return fmt.Errorf("findings[%d].extent_class: give either extent or extent_class, not both", i)
+		}
+		if *f.ExtentClass < 1 || *f.ExtentClass > len(classes) {
+			return fmt.Errorf("findings[%d].extent_class: must be 1 to %d, not %d", i, len(classes), *f.ExtentClass)
+		}
+	}
+	return nil
+}
+
+// Extent is a class of how much of a slope shows a defect.
+type Extent struct {
+	Class int     `json:"class"`
+	From  float64 `json:"from"` // share of the slope, 0 to 1
+	To    float64 `json:"to"`   // below this, and with it in the last class
+	Usual float64 `json:"usual"`
+	Name  string  `json:"name"`
+}
+
+// The bounds of the classes are those of NEN 2767-1, from memory; the usual
+// shares are their middles.
+var classes = [5]Extent{
+	{1, 0, 0.02, 0.01, "less than 2 %: a spot or two"},
+	{2, 0.02, 0.1, 0.06, "2 to 10 %: here and there"},
+	{3, 0.1, 0.3, 0.2, "10 to 30 %: often"},
+	{4, 0.3, 0.7, 0.5, "30 to 70 %: about half"},
+	{5, 0.7, 1, 0.85, "70 % or more: nearly everywhere"},
+}
+
+// Extents lists the classes of extent, the least first.
+func Extents() []Extent { return slices.Clone(classes[:]) }
+
+// ExtentClass gives the class, 1 to 5, of a share of the slope from 0 to 1.
+func ExtentClass(share float64) int {
+	class := 1
+	for _, c := range classes[1:] {
+		if share >= c.From {
+			class = c.Class
+		}
+	}
+	return class
 }
 
 // The curve of the extent: a defect that is there at all takes a tenth of its
@@ -133,8 +258,25 @@ const (
 )
 
 // taken gives the points that a defect takes off a slope.
-func (d Defect) taken(severity int, extent float64) float64 {
+func (d *Defect) taken(severity int, extent float64) float64 {
 	return d.Points[severity-1] * (atATrace + (1-atATrace)*math.Sqrt(extent))
+}
+
+// deduct gives what a finding takes off at best, as it is read, and at worst.
+func (f Finding) deduct(d *Defect) points {
+	mild, read, grave := 1, usualSeverity, 3
+	if f.Severity != nil {
+		mild, read, grave = *f.Severity, *f.Severity, *f.Severity
+	}
+	few, usual, many := 0.0, usualExtent, 1.0
+	switch {
+	case f.Extent != nil:
+		few, usual, many = *f.Extent, *f.Extent, *f.Extent
+	case f.ExtentClass != nil:
+		c := classes[*f.ExtentClass-1]
+		few, usual, many = c.From, c.Usual, c.To
+	}
+	return points{d.taken(mild, few), d.taken(read, usual), d.taken(grave, many)}
 }
 
 // slip is the standard deviation, in points, between two careful looks by one
@@ -152,142 +294,6 @@ func slip(m Method) float64 {
 }
 
 // unseen is how many points of standard deviation are added when nothing but a
-// vanishing part of the catalogue was looked at. Ours; no source.
+// vanishing part of the catalogue, or of the slopes, was looked at. Ours; no
+// source.
 const unseen = 16
-
-// points is what a defect takes off at best, as it is read, and at worst.
-type points struct{ best, read, worst float64 }
-
-// slope gathers the worst of each defect on one slope.
-type slope struct {
-	name  string
-	costs []Cost
-	taken []points // beside costs
-}
-
-func (s *slope) add(c Cost, p points) {
-	i := slices.IndexFunc(s.costs, func(have Cost) bool { return have.Defect == c.Defect })
-	if i < 0 {
-		s.costs, s.taken = append(s.costs, c), append(s.taken, p)
-		return
-	}
-	if p.read > s.taken[i].read {
-		s.costs[i] = c
-	}
-	t := &s.taken[i]
-	t.best, t.read, t.worst = max(t.best, p.best), max(t.read, p.read), max(t.worst, p.worst)
-}
-
-func (s *slope) rating() (least, read, most float64) {
-	least, read, most = 100, 100, 100
-	for _, p := range s.taken {
-		least *= 1 - p.worst/100
-		read *= 1 - p.read/100
-		most *= 1 - p.best/100
-	}
-	return least, read, most
-}
-
-// Rate gives the rating of each part from one look, on a scale from 0 to 100.
-// It fails only on an input that [Input.Validate] refuses.
-func Rate(in Input) (Result, error) {
-	if err := in.Validate(); err != nil {
-		return Result{}, fmt.Errorf("rating the findings: %w", err)
-	}
-	result := Result{SetAside: []SetAside{}}
-	looked := map[string]bool{}
-	kept := make([]bool, len(in.Findings))
-	for i, f := range in.Findings {
-		d, _ := find(f.Defect)
-		switch {
-		case f.Look == NotLooked:
-		case !d.ShownBy(in.Method):
-			result.SetAside = append(result.SetAside, SetAside{i, f.Defect,
-				fmt.Sprintf("%s cannot be judged by this method (%s)", d.Name, in.Method)})
-		default:
-			looked[f.Defect] = true
-			kept[i] = f.Look == Seen
-		}
-	}
-	for _, part := range Parts() {
-		rating := PartRating{Part: part, Costs: []Cost{}, NotLooked: []string{}}
-		for _, d := range catalogue {
-			if d.Part != part {
-				continue
-			}
-			rating.Catalogued++
-			if !looked[d.Key] {
-				rating.NotLooked = append(rating.NotLooked, d.Key)
-			}
-		}
-		result.NotLooked += len(rating.NotLooked)
-		if len(rating.NotLooked) < rating.Catalogued {
-			rating.rate(in, kept)
-		}
-		if len(rating.Costs) > 0 && (result.Dearest == nil || rating.Costs[0].Points > result.Dearest.Points) {
-			dearest := rating.Costs[0]
-			result.Dearest = &dearest
-		}
-		result.Parts = append(result.Parts, rating)
-	}
-	return result, nil
-}
-
-// rate fills in the ratings of a part of which something was looked at.
-func (r *PartRating) rate(in Input, kept []bool) {
-	var slopes []*slope
-	for i, f := range in.Findings {
-		if d, _ := find(f.Defect); !kept[i] || d.Part != r.Part || f.Slope == "" {
-			continue
-		}
-		if !slices.ContainsFunc(slopes, func(s *slope) bool { return s.name == f.Slope }) {
-			slopes = append(slopes, &slope{name: f.Slope})
-		}
-	}
-	if len(slopes) == 0 {
-		slopes = []*slope{{}}
-	}
-	for i, f := range in.Findings {
-		d, _ := find(f.Defect)
-		if !kept[i] || d.Part != r.Part {
-			continue
-		}
-		mild, read, grave := 1, usualSeverity, 3
-		if f.Severity != nil {
-			mild, read, grave = *f.Severity, *f.Severity, *f.Severity
-		}
-		small, usual, large := 0.0, usualExtent, 1.0
-		if f.Extent != nil {
-			small, usual, large = *f.Extent, *f.Extent, *f.Extent
-		}
-		p := points{d.taken(mild, small), d.taken(read, usual), d.taken(grave, large)}
-		for _, s := range slopes {
-			if f.Slope == "" || f.Slope == s.name {
-				s.add(Cost{i, d.Key, d.Name, f.Slope, p.read}, p)
-			}
-		}
-	}
-	least, rating, most := slopes[0].rating()
-	worst := slopes[0]
-	for _, s := range slopes[1:] {
-		l, x, m := s.rating()
-		least, most = min(least, l), min(most, m)
-		if x < rating {
-			rating, worst = x, s
-		}
-	}
-	spread := math.Hypot(math.Hypot(slip(in.Method), unseen*float64(len(r.NotLooked))/float64(r.Catalogued)),
-		(most-least)/(2*math.Sqrt(3))) // that of a uniform between the two
-	r.Rating, r.Least, r.Most, r.ErrorPoints = &rating, &least, &most, &spread
-	r.WorstSlope = worst.name
-	r.Costs = append(r.Costs, worst.costs...)
-	slices.SortStableFunc(r.Costs, func(a, b Cost) int {
-		switch {
-		case a.Points > b.Points:
-			return -1
-		case a.Points < b.Points:
-			return 1
-		}
-		return a.Finding - b.Finding
-	})
-}

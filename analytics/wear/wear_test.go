@@ -25,7 +25,9 @@ func rated(t *testing.T, in Input, p Part) float64 {
 	return *r.Part(p).Rating
 }
 
-// The expected values follow by hand from the formula in the package comment.
+// The expected values follow by hand from the formulas in the package comment:
+// two deducts on a slope are the most of their corrected sum and of the larger
+// with the other set to 2.
 func TestRate(t *testing.T) {
 	curled := seen("curling", "south", 2, 0.25) // 50·(0.1+0.9·0.5) = 27.5
 	bald := seen("granule_loss", "south", 3, 1) // 85
@@ -40,9 +42,10 @@ func TestRate(t *testing.T) {
 	}{
 		{"looked and none", []Finding{{Defect: "curling", Look: None}}, 100, "", ""},
 		{"one", []Finding{curled}, 72.5, "south", "curling"},
-		{"two on a slope", []Finding{curled, bald}, 72.5 * 0.15, "south", "granule_loss"},
+		{"two on a slope", []Finding{curled, bald}, 100 - (85 + 2), "south", "granule_loss"},
 		{"worst slope", []Finding{curled, north}, 72.5, "south", "curling"},
-		{"all slopes", []Finding{north, all}, 97.5 * 0.88, "north", "stains"},
+		{"all slopes", []Finding{north, all}, 100 - (12 + 2), "north", "stains"},
+		{"two alike", []Finding{curled, seen("clawing", "south", 2, 0.25)}, 72.5 * 72.5 / 100, "south", "curling"},
 		{"twice counts once", []Finding{curled, seen("curling", "south", 1, 1)}, 72.5, "south", "curling"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -82,7 +85,7 @@ func TestLookedStatesDiffer(t *testing.T) {
 		}
 		return r.NotLooked
 	}
-	all := len(Catalogue())
+	all := len(For(""))
 	if got := count(NotLooked); got != all {
 		t.Errorf("not looked: %d unknown, want %d", got, all)
 	}
@@ -149,7 +152,7 @@ func TestUnknownWidens(t *testing.T) {
 }
 
 func TestRefusals(t *testing.T) {
-	four, one, above, nan := 4, 1, 1.5, math.NaN()
+	four, one, six, half, above, nan := 4, 1, 6, 0.5, 1.5, math.NaN()
 	for _, c := range []struct {
 		in    Input
 		field string
@@ -161,6 +164,16 @@ func TestRefusals(t *testing.T) {
 		{Input{Findings: []Finding{{Defect: "moss", Look: Seen, Severity: &four}}}, "findings[0].severity:"},
 		{Input{Findings: []Finding{{Defect: "moss", Look: Seen, Extent: &above}}}, "findings[0].extent:"},
 		{Input{Findings: []Finding{{Defect: "moss", Look: Seen, Extent: &nan}}}, "findings[0].extent:"},
+		{Input{Findings: []Finding{{Defect: "moss", Look: None, ExtentClass: &one}}}, "findings[0].severity:"},
+		{Input{Findings: []Finding{{Defect: "moss", Look: Seen, ExtentClass: &six}}}, "findings[0].extent_class: must be 1 to 5"},
+		{Input{Findings: []Finding{{Defect: "moss", Look: Seen, Extent: &half, ExtentClass: &one}}}, "findings[0].extent_class: give either"},
+		{Input{Covering: "thatch"}, "covering:"},
+		{Input{VisibleSlopes: []string{"south", ""}}, "visible_slopes[1]:"},
+		{Input{SlopeAreas: map[string]float64{"": 1}}, "slope_areas:"},
+		{Input{SlopeAreas: map[string]float64{"a": 1, "b": 0}}, "slope_areas.b:"},
+		{Input{SlopeAreas: map[string]float64{"b": nan}}, "slope_areas.b:"},
+		{Input{SlopeAreas: map[string]float64{"b": math.Inf(1)}}, "slope_areas.b:"},
+		{Input{SlopeAreas: map[string]float64{"a": math.MaxFloat64, "b": math.MaxFloat64}}, "slope_areas.b:"},
 	} {
 		if _, err := Rate(c.in); err == nil || !strings.Contains(err.Error(), c.field) {
 			t.Errorf("%+v: error %v does not name %s", c.in, err, c.field)
@@ -171,10 +184,16 @@ func TestRefusals(t *testing.T) {
 func TestCatalogue(t *testing.T) {
 	// The keys are kept with findings: one that changes loses its history.
 	want := strings.Fields("granule_loss curling clawing cracking blisters exposed_nails popped_nails lifted_tabs " +
-		"missing_shingles hail_bruises valley_wear lap_short sealant_gone rust moss stains gutter_debris gutter_overshoot")
+		"missing_shingles hail_bruises valley_wear lap_short sealant_gone rust moss stains gutter_debris gutter_overshoot " +
+		"delamination high_nails locks_open wood_split wood_cupped wood_decayed metal_rust loose_fasteners seam_open dents " +
+		"coating_worn tile_cracked tile_slipped tile_spalled membrane_split membrane_seam_open ponding dead_valley_wear " +
+		"gutter_loose gutter_joints gutter_rust")
 	var keys []string
 	for _, d := range Catalogue() {
 		keys = append(keys, d.Key)
+		if len(d.Families) == 0 || slices.ContainsFunc(d.Families, func(f string) bool { return !slices.Contains(Families(), f) }) {
+			t.Errorf("%s: families %v", d.Key, d.Families)
+		}
 		if d.Name == "" || !d.ShownBy(Walked) || !slices.Contains(Parts(), d.Part) {
 			t.Errorf("%s: incomplete", d.Key)
 		}
@@ -188,8 +207,8 @@ func TestCatalogue(t *testing.T) {
 	if !slices.Equal(keys, want) {
 		t.Errorf("keys %v", keys)
 	}
-	Catalogue()[0].SeenBy[0] = "changed"
-	if catalogue[0].SeenBy[0] != Walked {
+	Catalogue()[0].SeenBy[0], Catalogue()[0].Families[0], Families()[0] = "changed", "changed", "changed"
+	if catalogue[0].SeenBy[0] != Walked || catalogue[0].Families[0] != AsphaltStrip || every[0] != AsphaltStrip {
 		t.Error("the catalogue can be changed from outside")
 	}
 }
@@ -201,19 +220,40 @@ func drawFinding(t *rapid.T, label string) Finding {
 		Look:   rapid.SampledFrom([]Looked{Seen, Seen, Seen, None, NotLooked}).Draw(t, label+" look"),
 	}
 	if f.Look == Seen {
-		severity, extent := rapid.IntRange(1, 3).Draw(t, label+" severity"), rapid.Float64Range(0, 1).Draw(t, label+" extent")
-		f.Severity, f.Extent = &severity, &extent
+		severity := rapid.IntRange(1, 3).Draw(t, label+" severity")
+		f.Severity = &severity
+		if rapid.Bool().Draw(t, label+" by class") {
+			class := rapid.IntRange(1, 5).Draw(t, label+" class")
+			f.ExtentClass = &class
+		} else {
+			extent := rapid.Float64Range(0, 1).Draw(t, label+" extent")
+			f.Extent = &extent
+		}
 	}
 	return f
 }
 
-// More findings, or worse ones, never raise a rating that was there before.
+func drawInput(t *rapid.T) Input {
+	in := Input{
+		Method:     rapid.SampledFrom([]Method{"", Walked, Ladder, Photo, Street}).Draw(t, "method"),
+		Covering:   rapid.SampledFrom(append(Families(), "", AsphaltStrip, AsphaltLaminated)).Draw(t, "covering"),
+		Wet:        rapid.SampledFrom([]*bool{nil, new(true), new(false)}).Draw(t, "wet"),
+		SlopeAreas: rapid.SampledFrom([]map[string]float64{nil, {"north": 50, "south": 70}, {"south": 70}}).Draw(t, "areas"),
+	}
+	if rapid.Bool().Draw(t, "visible known") {
+		in.VisibleSlopes = rapid.SliceOfN(rapid.SampledFrom([]string{"north", "south"}), 0, 2).Draw(t, "visible")
+	}
+	for range rapid.IntRange(1, 8).Draw(t, "count") {
+		in.Findings = append(in.Findings, drawFinding(t, "finding"))
+	}
+	return in
+}
+
+// More findings, or worse ones, never raise a rating that was there before: not
+// of a part, nor of one of its slopes.
 func TestMoreOrWorseNeverRaises(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		in := Input{Method: rapid.SampledFrom([]Method{"", Walked, Ladder, Photo, Street}).Draw(t, "method")}
-		for range rapid.IntRange(1, 8).Draw(t, "count") {
-			in.Findings = append(in.Findings, drawFinding(t, "finding"))
-		}
+		in := drawInput(t)
 		before, err := Rate(in)
 		if err != nil {
 			t.Fatal(err)
@@ -225,26 +265,48 @@ func TestMoreOrWorseNeverRaises(t *testing.T) {
 		f := &worse.Findings[rapid.IntRange(0, len(in.Findings)-1).Draw(t, "which")]
 		if f.Look == Seen {
 			severity := rapid.IntRange(*f.Severity, 3).Draw(t, "worse severity")
-			extent := rapid.Float64Range(*f.Extent, 1).Draw(t, "worse extent")
-			f.Severity, f.Extent = &severity, &extent
+			f.Severity = &severity
+			if f.Extent != nil {
+				extent := rapid.Float64Range(*f.Extent, 1).Draw(t, "worse extent")
+				f.Extent = &extent
+			} else {
+				class := rapid.IntRange(*f.ExtentClass, 5).Draw(t, "worse class")
+				f.ExtentClass = &class
+			}
 		}
 		for name, other := range map[string]Input{"more": more, "worse": worse} {
 			after, err := Rate(other)
 			if err != nil {
 				t.Fatal(err)
 			}
-			for _, p := range Parts() {
-				b, a := before.Part(p), after.Part(p)
-				if b.Rating == nil {
-					continue
+			compare := func(what string, b, a [3]*float64) {
+				if b[0] == nil {
+					return
 				}
-				for _, pair := range [][2]float64{{*b.Rating, *a.Rating}, {*b.Least, *a.Least}, {*b.Most, *a.Most}} {
-					if pair[1] > pair[0]+1e-9 || pair[1] < 0 || pair[1] > 100 {
-						t.Fatalf("%s: %s went from %v to %v", name, p, pair[0], pair[1])
+				for i := range b {
+					if *a[i] > *b[i]+1e-9 || *a[i] < 0 || *a[i] > 100 {
+						t.Fatalf("%s: %s went from %v to %v", name, what, *b[i], *a[i])
 					}
 				}
-				if *a.Least > *a.Rating || *a.Rating > *a.Most {
-					t.Fatalf("%s: bounds %v %v %v", p, *a.Least, *a.Rating, *a.Most)
+				if *a[0] > *a[1]+1e-9 || *a[1] > *a[2]+1e-9 {
+					t.Fatalf("%s: bounds %v %v %v", what, *a[0], *a[1], *a[2])
+				}
+			}
+			for _, p := range Parts() {
+				b, a := before.Part(p), after.Part(p)
+				compare(string(p), [3]*float64{b.Least, b.Rating, b.Most}, [3]*float64{a.Least, a.Rating, a.Most})
+				for _, s := range b.Slopes {
+					i := slices.IndexFunc(a.Slopes, func(other SlopeRating) bool { return other.Slope == s.Slope })
+					o := a.Slopes[i]
+					compare(string(p)+" "+s.Slope, [3]*float64{s.Least, s.Rating, s.Most}, [3]*float64{o.Least, o.Rating, o.Most})
+					if o.Rating != nil && *o.Rating < *a.Rating-1e-9 {
+						t.Fatalf("%s rates %v and its slope %s %v", p, *a.Rating, s.Slope, *o.Rating)
+					}
+				}
+				for _, c := range a.Costs {
+					if c.GivesBack < 0 || c.GivesBack > c.Points+small*float64(len(a.Costs))+1e-9 {
+						t.Fatalf("%s gives back %v of %v", c.Defect, c.GivesBack, c.Points)
+					}
 				}
 			}
 		}
