@@ -145,7 +145,7 @@ func Events(in EventsInput) (EventsResult, error) {
 		}
 		out.At = append(out.At, at)
 	}
-	out.Says = fmt.Sprintf("%d events of %d units.", out.Events, out.Units)
+	out.Says = fmt.Sprintf("Units: %d; events: %d.", out.Units, out.Events)
 	if n := len(out.Steps); n > 0 {
 		s := out.Steps[n-1]
 		out.Says += fmt.Sprintf(" By age %.4g a unit has had %.3g of them on average (%.3g to %.3g).", s.Age, s.Mean, s.Low, s.High)

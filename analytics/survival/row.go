@@ -1,9 +1,11 @@
 package survival
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
+	"reflect"
 	"slices"
 )
 
@@ -20,7 +22,8 @@ func (f *Flag) UnmarshalJSON(b []byte) error {
 		*f = false
 	case "null":
 	default:
-		return fmt.Errorf("must be 0, 1, true or false, not %s", b)
+		// Of this type the decoder adds the field's name.
+		return &json.UnmarshalTypeError{Value: string(b) + " (write 0, 1, true or false)", Type: reflect.TypeFor[bool]()}
 	}
 	return nil
 }

@@ -478,6 +478,11 @@ func TestFlag(t *testing.T) {
 			t.Errorf("%s was read as %v", text, f)
 		}
 	}
+	var in FitInput
+	err := json.Unmarshal([]byte(`{"rows": [{"exit": 3, "event": 2}]}`), &in)
+	if err == nil || !strings.Contains(err.Error(), "event") {
+		t.Errorf("the refusal should name the field: %v", err)
+	}
 }
 
 // The time left against integration of the survival, in the middle and the tail,
