@@ -533,13 +533,25 @@ func findingForm(r *Request, p views.Frame, file *service.VisitFile, action stri
 	for _, part := range wear.Parts() {
 		form.Group(views.Term("part", string(part)), views.Field{Name: "rest." + string(part), Kind: views.One, Label: views.Say("visit.rest"), Options: []views.Option{
 			{Value: "", Label: views.Say("visit.rest.no")}, {Value: "none", Label: views.Say("visit.rest.none")}}})
-		for _, d := range wear.Catalogue() {
+		for _, d := range defectsOf(file) {
 			if d.Part == part {
 				form.Fold(views.Term("defect", d.Key), defectFields(d, file)...)
 			}
 		}
 	}
 	return form
+}
+
+// defectsOf are the defects that the roof's covering can have, and those that
+// were written down all the same.
+func defectsOf(file *service.VisitFile) []wear.Defect {
+	family := file.Family
+	if family == "" {
+		family = wear.Unknown
+	}
+	return slices.DeleteFunc(wear.Catalogue(), func(d wear.Defect) bool {
+		return !d.OccursOn(family) && !slices.ContainsFunc(file.Findings, func(f models.Finding) bool { return f.Defect == d.Key })
+	})
 }
 
 func defectFields(d wear.Defect, file *service.VisitFile) []views.Field {
@@ -607,7 +619,7 @@ func readVisit(r *Request, file *service.VisitFile) (*models.Visit, []models.Fin
 		v.ByName, v.PersonID = r.Actor.Name, &r.Actor.PersonID
 	}
 	var findings []models.Finding
-	for _, d := range wear.Catalogue() {
+	for _, d := range defectsOf(file) {
 		f := models.Finding{Defect: d.Key, SlopeID: form.ID("slope." + d.Key), Note: form.Text("note." + d.Key), Look: "seen"}
 		if f.SlopeID != nil && !slices.ContainsFunc(file.Slopes, func(s models.Slope) bool { return s.ID == *f.SlopeID }) {
 			form.Refuse("slope."+d.Key, "is not a slope of this roof")

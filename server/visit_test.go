@@ -192,13 +192,14 @@ func record(a answer, more url.Values) url.Values {
 func TestRecordAVisit(t *testing.T) {
 	s := visitSite(t)
 	s.as(models.Scheduler).post("/visits/book", url.Values{"roofs": {"3"}, "booked_for": {"2026-06-22"}, "by_name": {"The roofer"}}).leads("/visits/day/2026-06-22")
+	const family = "asphalt_laminated" // of the roof's covering
 	b := s.as(models.Roofer)
 	a := b.get("/visits/2").want(200)
 	if strings.Contains(a.text("main"), "555-0177") || strings.Contains(a.text("main"), "years") {
 		t.Errorf("the roofer sees a phone or years left: %s", a.text("main"))
 	}
-	if n := a.page().Find("#record details.fold").Length(); n != len(wear.Catalogue()) {
-		t.Errorf("%d defects can be written down, want %d", n, len(wear.Catalogue()))
+	if n := a.page().Find("#record details.fold").Length(); n != len(wear.For(family)) || n == len(wear.Catalogue()) {
+		t.Errorf("%d defects can be written down, want the %d of the covering", n, len(wear.For(family)))
 	}
 	if a.page().Find("#record details[open]").Length() != 0 {
 		t.Error("an empty form is open")
@@ -224,7 +225,7 @@ func TestRecordAVisit(t *testing.T) {
 	// From the ground moss and five more defects of a covering show; the others
 	// are not looked at, whatever the box says.
 	shown := 0
-	for _, d := range wear.Catalogue() {
+	for _, d := range wear.For(family) {
 		if d.Part == wear.Covering && d.ShownBy(wear.Street) {
 			shown++
 		}

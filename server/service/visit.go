@@ -270,8 +270,16 @@ type VisitFile struct {
 	House    models.House
 	Holder   *models.Contact // for those who may see contacts
 	Pitch    *units.Pitch
+	Family   string // of the roof's covering; empty is not known
 	Slopes   []models.Slope
 	Findings []models.Finding
+}
+
+func familyOf(f *models.RoofFile) string {
+	if f.Covering == nil {
+		return ""
+	}
+	return f.Covering.Family
 }
 
 // Visit reads one visit.
@@ -310,7 +318,7 @@ func (s *Service) Visit(ctx context.Context, who Actor, id int64) (*VisitFile, e
 		if err != nil {
 			return nil, err
 		}
-		f.Slopes, f.Pitch = file.Slopes, file.Roof.Pitch
+		f.Slopes, f.Pitch, f.Family = file.Slopes, file.Roof.Pitch, familyOf(file)
 		f.Visit.RoofID = roofID
 	}
 	if f.Findings, err = store.List[models.Finding](q, "id", "visit_id = ?", id); err != nil {
@@ -333,7 +341,7 @@ func (s *Service) VisitOf(ctx context.Context, who Actor, roofID int64) (*VisitF
 	if err != nil {
 		return nil, err
 	}
-	return &VisitFile{Visit: models.Visit{HouseID: file.House.ID, RoofID: &roofID}, Address: file.Address, House: file.House,
+	return &VisitFile{Visit: models.Visit{HouseID: file.House.ID, RoofID: &roofID}, Family: familyOf(file), Address: file.Address, House: file.House,
 		Pitch: file.Roof.Pitch, Slopes: file.Slopes}, nil
 }
 
