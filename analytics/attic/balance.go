@@ -65,7 +65,7 @@ type roof struct {
 // meets it. Index 0 is the slope asked about and 1 the opposite one.
 type hour struct {
 	air      float64    // °C
-	film     float64    // convection outside, W/(m²K)
+	wind     float64    // forced part of the convection outside, W/(m²K)
 	gust     float64    // pressure of the wind at the eave, Pa
 	pressure float64    // Pa
 	density  float64    // kg/m³
@@ -109,6 +109,15 @@ const (
 
 // figures is one row, for one slope.
 type figures [figuresCount]float64
+
+// lifts is the natural part of the convection outside in W/(m²K), for a slope
+// that is over the air by k (G. Walton, NBSIR 83-2655, 1983, from memory).
+func (w *weather) lifts(k float64) float64 {
+	if k > 0 {
+		return 9.482 * math.Cbrt(k) / (7.238 - w.lean)
+	}
+	return 1.810 * math.Cbrt(-k) / (1.382 + w.lean)
+}
 
 // saturation is the vapour pressure in Pa over water, or over ice below 0 °C
 // (Magnus with the constants of Alduchov and Eskridge 1996, from memory).
@@ -192,8 +201,9 @@ func (w *weather) run(r roof) [2]figures {
 				if depth[s] > 0 {
 					absorbed = snowAbsorbs
 				}
-				gains := absorbed*h.sun[s] + emittance*h.sky + cube*(3*top-4*kelvin) + h.film*h.air
-				loses := 4*cube + h.film
+				film := h.wind + w.lifts(top-kelvin-h.air)
+				gains := absorbed*h.sun[s] + emittance*h.sky + cube*(3*top-4*kelvin) + film*h.air
+				loses := 4*cube + film
 				if depth[s] == 0 {
 					den := coveringHeat/second + loses + 1/shingleAndDeck
 					a[s] = (coveringHeat/second*oldC[s] + gains) / den
@@ -258,7 +268,7 @@ func (w *weather) run(r roof) [2]figures {
 				if counted && h.air < 0 {
 					o := &out[s]
 					could := -h.air * second / heatOfMelting *
-						(1/(shingleAndDeck+0.12) + 1/(depth[s]/snowConducts+1/h.film))
+						(1/(shingleAndDeck+0.12) + 1/(depth[s]/snowConducts+1/(h.wind+w.lifts(surface[s]-h.air))))
 					o[meltHours]++
 					o[melt] += water
 					o[freeze] += could

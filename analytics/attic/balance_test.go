@@ -14,7 +14,7 @@ func still(n int, c, snow float64) *weather {
 	w := &weather{lean: math.Cos(math.Atan(0.5))}
 	k := c + kelvin
 	for range n {
-		w.hours = append(w.hours, hour{air: c, film: 10, pressure: 101_325, density: density(101_325, c),
+		w.hours = append(w.hours, hour{air: c, wind: 6, pressure: 101_325, density: density(101_325, c),
 			sky: stefan * k * k * k * k, snow: snow, vapour: humidity(0.7*overWater(c), 101_325), room: 0.005})
 	}
 	return w
@@ -37,7 +37,7 @@ func TestSteadyHeatBalances(t *testing.T) {
 		}
 		fourth := func(c float64) float64 { return math.Pow(c+kelvin, 4) }
 		through := (deck - covering) / shingleAndDeck
-		outside := w.hours[0].film*(covering-c) + emittance*stefan*(fourth(covering)-fourth(c))
+		outside := (w.hours[0].wind+w.lifts(covering-c))*(covering-c) + emittance*stefan*(fourth(covering)-fourth(c))
 		if math.Abs(through-outside) > 0.1 {
 			t.Errorf("at %v °C %v W/m² come through the deck and %v leave it", c, through, outside)
 		}

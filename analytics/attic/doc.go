@@ -21,8 +21,8 @@
 // Heat. Six temperatures: covering and underside of the deck of the slope asked
 // about and of the opposite one, the attic's air, and the top of the
 // insulation. Sun by the slope, long-wave exchange with sky and ground
-// (emittance 0.9), convection by h = 2.8 + 3.0·V (Watmuff, Charters and Proctor
-// 1977, from memory), conduction through shingle and deck, radiation in the
+// (emittance 0.9), convection by wind and by lift (G. Walton, NBSIR 83-2655, 1983, from
+// memory), conduction through shingle and deck, radiation in the
 // triangle of the attic by crossed strings, convection inside, ventilation,
 // ceiling, and air that leaks up from a house at 20 °C. Covering, deck and
 // attic air store heat; each hour is one implicit step, linearised twice.
@@ -57,6 +57,12 @@
 // nights look damper and frost heavier than in a real attic; compare with the
 // balanced attic of the same house, which stands beside it. The house is held
 // at 20 °C all year. The values marked "our judgement" in the code are not
-// published ones. What the model gives beside published measurements stands in
-// the tests.
+// published ones.
+//
+// Beside published figures (tested): a clear July day gives 74 °C on black and 65
+// on white shingles, measured were 68 and 59; the attic 22 K over the outside,
+// measured 22; closing balanced vents warms the covering by 0.4 K in the year's
+// mean, published 0.5, and quickens ageing by 4 %, published 3 to 10; black for
+// white 1.6 K, published 1.45. A year shaped from normals is brighter in its
+// clearest hours, and its hottest hour runs some 8 K hotter.
 package attic

@@ -13,6 +13,10 @@ const (
 	// from memory.
 	windAtEave = 0.615
 
+	// Convection by a wind of 1 m/s over a slope of 10 by 5 m as rough as
+	// shingles are: 2.537·2.17·√(perimeter/area) (Walton 1983, from memory).
+	forced = 4.27
+
 	bareGround  = 0.2 // of the sun thrown back: usual value
 	snowyGround = 0.6 // our judgement, between old and new snow
 )
@@ -66,7 +70,7 @@ func newWeather(y *climate.Year, rise, facing, shelter float64) *weather {
 		h.pressure = from.Pressure
 		h.density = density(h.pressure, h.air)
 		wind := from.Wind * windAtEave
-		h.film = 2.8 + 3.0*wind
+		h.wind = forced * math.Sqrt(wind)
 		h.gust = h.density * wind * wind * shelter * shelter / 2
 		ground := bareGround
 		if float64(from.Snow) >= leastSnow {
@@ -88,7 +92,7 @@ func newWeather(y *climate.Year, rise, facing, shelter float64) *weather {
 // outside, calm, no sun, a foot of snow on the ground.
 func stillWeather(lean, degrees float64) *weather {
 	k := icing + kelvin
-	h := hour{air: icing, film: 2.8, pressure: 101_325, density: density(101_325, icing),
+	h := hour{air: icing, pressure: 101_325, density: density(101_325, icing),
 		sky: stefan * k * k * k * k, snow: 0.3 * onRoof(degrees),
 		vapour: humidity(damp*overWater(icing), 101_325), room: humidity(mostRoom/2*overWater(inside), 101_325)}
 	w := &weather{lean: lean, hours: make([]hour, 36)}
