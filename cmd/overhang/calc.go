@@ -24,6 +24,7 @@ import (
 	"overhang/analytics/owed"
 	"overhang/analytics/promise"
 	"overhang/analytics/storms"
+	"overhang/analytics/survival"
 	"overhang/analytics/takeoff"
 	"overhang/analytics/units"
 	"overhang/analytics/venting"
@@ -47,6 +48,9 @@ var calculations = []calculation{
 	calculate("lifespan", "the years left in a covering", "", lifespan.Estimate),
 	calculate("look", "what another look at a covering would be worth", "", lifespan.Worth),
 	calculate("gain", "what putting something right would add to the years left", "", gain),
+	calculate("survival", "lives of coverings, with censoring and late entry: a regression on what they have", "rows", survival.Fit),
+	calculate("curve", "the share of coverings that outlives each age, by group", "rows", survival.Curve),
+	calculate("events", "callbacks or repairs by age, as a mean per roof", "rows", survival.Events),
 	calculate("wear", "a rating from what a look found", "findings", wear.Rate),
 	calculate("venting", "net free vent area asked for and there, by code and edition", "openings", venting.Check),
 	calculate("takeoff", "squares, bundles, nails, runs, membrane and flashing of a roof, and where its water goes", "slopes", takeoff.TakeOff),
@@ -155,7 +159,7 @@ func (calcCommand) Help() string {
 	var b strings.Builder
 	b.WriteString("The input is one JSON object on standard input; a field that is not known is refused by name. " +
 		"Where a calculation has a table, its rows may be given as CSV instead, with the fields as columns " +
-		"(a field within a field as at.lat) and the other fields in --with.\n\n")
+		"(a field within a field as at.lat, a covariate of any name as covariates.name) and the other fields in --with.\n\n")
 	for _, c := range calculations {
 		fmt.Fprintf(&b, "  %-11s %s", c.name, c.about)
 		if c.table != "" {
@@ -301,10 +305,14 @@ func (c calculation) fromCSV(r io.Reader, with string) ([]byte, error) {
 	return json.Marshal(in)
 }
 
-// field finds the type of the JSON field of a struct, through embedded ones.
+// field finds the type of the JSON field of a struct, through embedded ones, or
+// of any name in a map.
 func field(t reflect.Type, name string) (reflect.Type, bool) {
 	for t.Kind() == reflect.Pointer {
 		t = t.Elem()
+	}
+	if t.Kind() == reflect.Map && name != "" {
+		return t.Elem(), true
 	}
 	if t.Kind() != reflect.Struct {
 		return nil, false
