@@ -58,5 +58,5 @@ func ExampleYear_OnSlope() {
 	}
 	fmt.Printf("south %.0f kWh/m², north %.0f kWh/m²\n", south, north)
 	// Output:
-	// south 1524 kWh/m², north 1011 kWh/m²
+	// south 1523 kWh/m², north 1011 kWh/m²
 }

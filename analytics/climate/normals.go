@@ -248,7 +248,7 @@ const (
 	// A day's sun as a share of a clear day's: the dullest and, as Haurwitz's
 	// clear sky is that of low ground and hazy air, the brightest. Our judgement.
 	dullest   = 0.06
-	brightest = 1.18
+	brightest = 1.06
 	// How far a day's share swings about the month's. Our judgement.
 	swing = 0.28
 )
