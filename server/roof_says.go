@@ -180,8 +180,8 @@ func ventingTopic(r *Request, rule *venting.RuleResult, result venting.Result, t
 		for _, step := range bill.Steps {
 			t.Remedies = append(t.Remedies, views.RoofTopicStep{Does: step.Says, Why: step.Caution})
 		}
-		if len(bill.Steps) > 0 {
-			t.Remedies = append(t.Remedies, views.RoofTopicStep{Does: bill.Says})
+		if len(bill.Steps) > 0 && bill.IntakeAfter != nil && bill.ExhaustAfter != nil {
+			t.After = views.Say("says.venting.after", "intake", bill.IntakeAfter.Write(r.Units), "exhaust", bill.ExhaustAfter.Write(r.Units), "verdict", verdictWord(bill.Verdict))
 		}
 		t.Notes = append(t.Notes, bill.Lacks...)
 		t.Notes = append(t.Notes, bill.Notes...)

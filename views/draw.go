@@ -219,6 +219,10 @@ func (e EaveCut) Draw() LineDrawing {
 			if x < -out || y < bottom {
 				break
 			}
+			// What passes inside the lip ends on the gutter's floor.
+			if e.LipReach != nil && e.LipDrop != nil && x > -float64(*e.LipReach) && y < -float64(*e.LipDrop)-depth {
+				break
+			}
 			rain = append(rain, xy{x, y})
 		}
 		d.path("s-rain", false, rain...)

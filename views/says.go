@@ -10,6 +10,7 @@ type RoofTopic struct {
 	Facts    []RoofTopicFact
 	Drawings []LineDrawing
 	Remedies []RoofTopicStep // in the order in which they are to be done
+	After    Phrase          // how it stands when they are done, where that can be told
 	Measure  []Phrase        // what would settle what is not known
 	Cautions []string        // its own
 	Notes    []string

@@ -67,8 +67,9 @@ func Eave(f *models.RoofFile, s *models.Slope, b *models.Branch, c Climate) icin
 }
 
 // IceIndex is the input of the eave-icing index of one slope. The winter is of
-// the attic below it, nil where there is none to tell of.
-func IceIndex(f *models.RoofFile, s *models.Slope, space *models.Attic, winter *attic.Summary, shortValley bool, b *models.Branch) icing.IndexInput {
+// the attic below it, nil where there is none to tell of. The valleys are as the
+// outlines have them, nil where they do not tell.
+func IceIndex(f *models.RoofFile, s *models.Slope, space *models.Attic, winter *attic.Summary, shortValley, deadValley *bool, b *models.Branch) icing.IndexInput {
 	in := icing.IndexInput{Name: s.Name, Units: b.Units, FacingDeg: s.Facing}
 	if winter != nil {
 		in.Winter, in.WinterLeast, in.WinterMost = ofAttic(winter.Winter), ofAttic(winter.WinterLeast), ofAttic(winter.WinterMost)
@@ -96,9 +97,7 @@ func IceIndex(f *models.RoofFile, s *models.Slope, space *models.Attic, winter *
 			}
 		}
 	}
-	if shortValley {
-		in.ValleyToShortEave = new(true)
-	}
+	in.ValleyToShortEave, in.DeadValley = shortValley, deadValley
 	for _, d := range f.Details {
 		if !d.EndedOn.IsZero() || d.SlopeID == nil || *d.SlopeID != s.ID {
 			continue

@@ -2,6 +2,7 @@ package portfolio
 
 import (
 	"fmt"
+	"slices"
 
 	"overhang/analytics/attic"
 	"overhang/analytics/climate"
@@ -140,7 +141,7 @@ func Say(f *models.RoofFile, checks []AtticVenting, heat func(attic.Input) (atti
 		if space != nil {
 			winter = winters[space.ID]
 		}
-		e.Index, err = icing.Index(IceIndex(f, &e.Slope, space, winter, poursOnShortEave(plan, e.Slope.Name), b))
+		e.Index, err = icing.Index(IceIndex(f, &e.Slope, space, winter, poursOnShortEave(plan, slopes, e.Slope.Name), deadValley(plan, slopes), b))
 		fault("weighing the ice at the eave of the slope "+e.Slope.Name, err)
 	}
 
@@ -195,15 +196,28 @@ func atticAbove(f *models.RoofFile, id *int64) *models.Attic {
 	return only
 }
 
-// poursOnShortEave says whether a valley pours onto a short eave of a slope.
-func poursOnShortEave(plan *takeoff.Plan, slope string) bool {
-	if plan == nil {
-		return false
+// drawn says whether all slopes have their outlines, so that what the plan does
+// not show is not there.
+func drawn(plan *takeoff.Plan, slopes []models.Slope) bool {
+	return plan != nil && !slices.ContainsFunc(slopes, func(s models.Slope) bool { return s.Outline == nil })
+}
+
+// poursOnShortEave says whether a valley pours onto a short eave of a slope; nil
+// where the outlines do not tell.
+func poursOnShortEave(plan *takeoff.Plan, slopes []models.Slope, slope string) *bool {
+	if !drawn(plan, slopes) {
+		return nil
 	}
-	for _, d := range plan.Drains {
-		if d.Name == slope && len(d.Pours) > 0 && d.Length < shortEave {
-			return true
-		}
+	return new(slices.ContainsFunc(plan.Drains, func(d takeoff.Drain) bool {
+		return d.Name == slope && len(d.Pours) > 0 && d.Length < shortEave
+	}))
+}
+
+// deadValley says whether the outlines show a valley whose water has nowhere to
+// go; nil where they do not tell.
+func deadValley(plan *takeoff.Plan, slopes []models.Slope) *bool {
+	if !drawn(plan, slopes) {
+		return nil
 	}
-	return false
+	return new(slices.ContainsFunc(plan.Warnings, func(w takeoff.Warning) bool { return w.Key == "dead_valley" }))
 }
