@@ -234,6 +234,9 @@ func compass(azimuth float64) string {
 // TypicalInput asks for the typical year of a station (see Stations), or of a
 // place by its own normals.
 type TypicalInput struct {
+	// Year is a year read from a file; it takes the place of the other two.
+	Year *Year `json:"-"`
+
 	Station string   `json:"station,omitempty"`
 	Normals *Normals `json:"normals,omitempty"`
 
@@ -330,6 +333,9 @@ func Typical(in TypicalInput) (TypicalResult, error) {
 		r.Refuse("units", "must be us or metric")
 	}
 	switch {
+	case in.Year != nil && (in.Station != "" || in.Normals != nil):
+		r.Refuse("station", "the year comes from a file: give neither station nor normals")
+	case in.Year != nil:
 	case in.Station == "" && in.Normals == nil:
 		r.Refuse("station", "give a station or normals")
 	case in.Station != "" && in.Normals != nil:
@@ -338,11 +344,12 @@ func Typical(in TypicalInput) (TypicalResult, error) {
 	if r.Err != nil {
 		return TypicalResult{}, r.Err
 	}
-	var y *Year
-	var err error
-	if in.Normals != nil {
+	y, err := in.Year, error(nil)
+	switch {
+	case y != nil:
+	case in.Normals != nil:
 		y, err = FromNormals(*in.Normals)
-	} else {
+	default:
 		y, err = StationYear(in.Station)
 	}
 	if err != nil {

@@ -120,7 +120,7 @@ func TestThreeAnswers(t *testing.T) {
 			{"owner", "a ridge vent and a saddle", "/promises", []string{"3 roofs"}, nil},
 			{"owner", "a ridge vent and a saddle", "/today", []string{"Teasel Court"}, nil},
 			{"owner", "a ridge vent and a saddle", "/roofs", []string{"14 Sorrel Lane", "18 Sorrel Lane"}, []string{"12 Sorrel Lane"}},
-			{"owner", "a ridge vent and a saddle", "/search?q=14+sorrel", []string{"14 Sorrel Lane", "short of the code"}, nil},
+			{"owner", "a ridge vent and a saddle", "/search?q=14+sorrel", []string{"14 Sorrel Lane", "falls short"}, nil},
 			{"seller", password, "/neighbours", []string{"Sorrel Lane", "21 Sorrel Lane"},
 				[]string{"14 Sorrel Lane, Norwick\n", "Fernsby", "555-01"}},
 			{"scheduler", password, "/visits", []string{"5 Teasel Court", "14 Sorrel Lane"}, []string{"18 Sorrel Lane"}},

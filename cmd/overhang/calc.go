@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"reflect"
 	"slices"
 	"strings"
@@ -41,6 +42,8 @@ type calculation struct {
 	table string
 	run   func(input []byte) (any, error)
 	rows  reflect.Type // of the table
+	// over runs it over a year of weather from a file; nil where it needs none.
+	over func(year *climate.Year, input []byte) (any, error)
 }
 
 // calculations are all of them, in the order of the help.
@@ -54,13 +57,27 @@ var calculations = []calculation{
 	calculate("wear", "a rating from what a look found", "findings", wear.Rate),
 	calculate("venting", "net free vent area asked for and there, by code and edition", "openings", venting.Check),
 	calculate("takeoff", "squares, bundles, nails, runs, membrane and flashing of a roof, and where its water goes", "slopes", takeoff.TakeOff),
-	calculate("attic", "heat, air, ageing and winter of an attic over a typical year", "", attic.Run),
+	calculate("attic", "heat, air, ageing and winter of an attic over a typical year", "", attic.Run).withWeather(func(y *climate.Year, input []byte) (any, error) {
+		in := attic.Input{}
+		if err := decode(input, &in); err != nil {
+			return nil, err
+		}
+		in.Year = y
+		return attic.Run(in)
+	}),
 	calculate("eave", "how far eave protection must reach and does, by code and edition", "", icing.Eave),
 	calculate("ice", "how likely ice is at an eave, physics and judgement apart", "", icing.Index),
 	calculate("drainage", "whether the design rain stays in a run of gutter", "valleys", drainage.Check),
 	calculate("details", "penetrations, flashings, valleys and saddles", "details", details.Check),
 	calculate("sun", "where the sun stands, and what falls on a slope", "", climate.Sun),
-	calculate("climate", "the typical year of a station or of one's own normals, month by month", "", climate.Typical),
+	calculate("climate", "the typical year of a station, of one's own normals or of a file, month by month", "", climate.Typical).withWeather(func(y *climate.Year, input []byte) (any, error) {
+		in := climate.TypicalInput{}
+		if err := decode(input, &in); err != nil {
+			return nil, err
+		}
+		in.Year = y
+		return climate.Typical(in)
+	}),
 	calculate("promise", "what a warranty covers on a day", "", promise.Judge),
 	calculate("owed", "what callbacks will cost under the promises in force", "promises", owed.Estimate),
 	calculate("provision", "a provision by expected value", "", owed.Provision),
@@ -120,6 +137,11 @@ func calculate[In, Out any](name, about, table string, method func(In) (Out, err
 	return c
 }
 
+func (c calculation) withWeather(over func(*climate.Year, []byte) (any, error)) calculation {
+	c.over = over
+	return c
+}
+
 // decode reads one JSON value and refuses fields that are not known, by name,
 // and anything after it.
 func decode(input []byte, into any) error {
@@ -152,6 +174,8 @@ func calculationNames() string {
 type calcCommand struct {
 	Name string `arg:"" help:"Which: ${calculations}."`
 	With string `placeholder:"JSON" help:"The other fields of the input, when standard input is the CSV of its table."`
+
+	Weather string `placeholder:"FILE" type:"existingfile" help:"A typical year in the EPW format, for attic and climate, in place of a station."`
 }
 
 // Help is the longer part of the command's manual page.
@@ -194,11 +218,35 @@ func (c *calcCommand) Run(p *program) error {
 	if err != nil {
 		return fmt.Errorf("reading the input: %w", err)
 	}
-	out, err := calc.run(input)
+	run := calc.run
+	if c.Weather != "" {
+		if calc.over == nil {
+			return fmt.Errorf("%w: calc %s needs no weather", errMisuse, c.Name)
+		}
+		year, err := readWeather(c.Weather)
+		if err != nil {
+			return err
+		}
+		run = func(input []byte) (any, error) { return calc.over(year, input) }
+	}
+	out, err := run(input)
 	if err != nil {
 		return fmt.Errorf("calc %s: %w", c.Name, err)
 	}
 	return writeJSON(p.out, out)
+}
+
+func readWeather(name string) (*climate.Year, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, fmt.Errorf("reading the weather: %w", err)
+	}
+	defer f.Close()
+	year, err := climate.ReadEPW(f)
+	if err != nil {
+		return nil, fmt.Errorf("reading the weather of %s: %w", name, err)
+	}
+	return year, nil
 }
 
 // firstByte looks at the first byte that is no space, and 0 at the end.

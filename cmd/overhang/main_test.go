@@ -4,12 +4,15 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
+	"overhang/analytics/units"
 	"overhang/models"
 	"overhang/models/intake"
 	"overhang/server/service"
@@ -207,5 +210,40 @@ func TestServeRefusesDemoSignIns(t *testing.T) {
 	status, _, errs := command(t, "", "serve", "--addr", "127.0.0.1:0", "--db", path)
 	if status != failed || !strings.Contains(errs, "--allow-demo-sign-ins") {
 		t.Errorf("serve gave %d, %s", status, errs)
+	}
+}
+
+// A typical year from a file in the EPW format takes the place of a station.
+func TestCalcOverWeather(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("LOCATION,Nowhere,XX,XXX,invented,0,46,-111,-7,1200\nDESIGN CONDITIONS,0\nTYPICAL/EXTREME PERIODS,0\nGROUND TEMPERATURES,0\n" +
+		"HOLIDAYS/DAYLIGHT SAVINGS,No,0,0,0\nCOMMENTS 1,made for a test\nCOMMENTS 2,\nDATA PERIODS,1,1,Data,Sunday, 1/ 1,12/31\n")
+	for day := range 365 {
+		on := units.NewDate(2001, 1, 1).AddDays(day)
+		for hour := range 24 {
+			sun := max(0, 600*math.Sin(math.Pi*float64(hour-6)/12))
+			fmt.Fprintf(&b, "2001,%d,%d,%d,60,A7,%.1f,-8.0,60,88000,9999,9999,250,%.0f,%.0f,%.0f,999999,999999,999999,9999,180,3.0,5,5,16.1,77777,9,999999999,10,0.1,20,88,0.2,0,1\n",
+				int(on.Time().Month()), on.Time().Day(), hour+1, -5.0, sun, 0.0, sun)
+		}
+	}
+	file := filepath.Join(t.TempDir(), "nowhere.epw")
+	if err := os.WriteFile(file, []byte(b.String()), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		in     string
+		args   []string
+		status int
+		says   string
+	}{
+		{"{}", []string{"climate", "--weather", file}, done, `"january_mean_c": -5`},
+		{`{"station":"duluth"}`, []string{"climate", "--weather", file}, failed, "station"},
+		{`{"ceiling_area_m2":100,"intake_cm2":2000,"exhaust_cm2":2000,"rise_in_12":6}`, []string{"attic", "--weather", file}, done, `"place": "Nowhere`},
+		{`{}`, []string{"sun", "--weather", file}, misuse, "no weather"},
+	} {
+		status, out, errs := command(t, c.in, append([]string{"calc"}, c.args...)...)
+		if status != c.status || !strings.Contains(out+errs, c.says) {
+			t.Errorf("%v: %d, %.300s %s, want %d with %q", c.args, status, out, errs, c.status, c.says)
+		}
 	}
 }
