@@ -399,7 +399,7 @@ func detailsTopic(d *details.Result) views.RoofTopic {
 		verdicts = append(verdicts, f.Verdict)
 		t.Facts = append(t.Facts, views.RoofTopicFact{Term: f.Detail, Value: verdictWord(f.Verdict), Note: views.Plain(f.Says + " " + f.Why), Source: strings.TrimSpace(f.Cites + ". " + f.Source)})
 		if f.Verdict == units.Fails && f.Remedy != "" {
-			t.Remedies = append(t.Remedies, views.RoofTopicStep{Does: f.Detail + ": " + f.Says + " " + f.Remedy, Why: f.Caution})
+			t.Remedies = append(t.Remedies, views.RoofTopicStep{Does: f.Says + " " + f.Remedy, Why: f.Caution})
 		}
 		asked = append(asked, f.Measure...)
 	}
