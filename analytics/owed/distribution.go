@@ -441,7 +441,9 @@ type found struct {
 	expected float64
 	variance float64
 	count    float64
-	adds     [][]float64 // by name: mean of the name's cost where the total is the point, times its chance
+	// adds is, by name, the transform of the mean of the name's cost where the
+	// total is a point, times the point's chance, in steps.
+	adds [][]complex128
 }
 
 func (in DistributionInput) distribute(b *book, adds bool) (found, error) {
@@ -475,10 +477,7 @@ func (in DistributionInput) distribute(b *book, adds bool) (found, error) {
 	}
 	if f.count == 0 || f.expected == 0 {
 		f.lattice = Lattice{Step: 1, P: []float64{1}, below: []float64{1}}
-		f.adds = make([][]float64, len(b.names))
-		for i := range f.adds {
-			f.adds[i] = []float64{0}
-		}
+		f.adds = make([][]complex128, len(b.names))
 		return f, nil
 	}
 
@@ -525,8 +524,9 @@ func (in DistributionInput) distribute(b *book, adds bool) (found, error) {
 		d = make([]complex128, len(u))
 	}
 	g := make([]complex128, n/2+1)
-	by := make([][]complex128, len(b.names))
+	var by [][]complex128
 	if adds {
+		by = make([][]complex128, len(b.names))
 		for i := range by {
 			by[i] = make([]complex128, n/2+1)
 		}
@@ -568,27 +568,14 @@ func (in DistributionInput) distribute(b *book, adds bool) (found, error) {
 		}
 	}
 	f.lattice = Lattice{Step: step, First: int(first), P: make([]float64, n), below: make([]float64, n)}
-	back := make([]float64, n)
-	unfold := func(g []complex128, into []float64) {
-		fft.Sequence(back, g)
-		for i := range into {
-			into[i] = back[(f.lattice.First+i)%n] / float64(n)
-		}
-	}
-	unfold(g, f.lattice.P)
+	back := fft.Sequence(nil, g)
 	sum := 0.0
-	for i, p := range f.lattice.P {
-		f.lattice.P[i] = math.Max(0, p)
+	for i := range f.lattice.P {
+		f.lattice.P[i] = math.Max(0, back[(f.lattice.First+i)%n]/float64(n))
 		sum += f.lattice.P[i]
 		f.lattice.below[i] = sum
 	}
-	if adds {
-		f.adds = make([][]float64, len(b.names))
-		for i := range f.adds {
-			f.adds[i] = make([]float64, n)
-			unfold(by[i], f.adds[i])
-		}
-	}
+	f.adds = by
 	return f, nil
 }
 
@@ -706,12 +693,28 @@ func (f *found) tails(level float64) []float64 {
 		needed = math.Max(0, l.below[at]-level) / l.P[at]
 	}
 	out := make([]float64, len(f.adds))
+	n := len(l.P)
+	if n < 2 {
+		return out
+	}
+	// A sum over points is one over frequencies (Parseval), so the names need no
+	// turning back one by one.
+	weights := make([]float64, n)
+	weights[(l.First+at)%n] = needed
+	for k := at + 1; k < n; k++ {
+		weights[(l.First+k)%n] = 1
+	}
+	tail := fourier.NewFFT(n).Coefficients(nil, weights)
 	for i, a := range f.adds {
-		sum := needed * a[at]
-		for k := len(a) - 1; k > at; k-- {
-			sum += a[k]
+		sum := 0.0
+		for k, x := range a {
+			part := real(x)*real(tail[k]) + imag(x)*imag(tail[k])
+			if k > 0 && k < n/2 {
+				part *= 2
+			}
+			sum += part
 		}
-		out[i] = sum * l.Step / (1 - level)
+		out[i] = sum / float64(n) * l.Step / (1 - level)
 	}
 	return out
 }

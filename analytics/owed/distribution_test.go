@@ -11,6 +11,7 @@ import (
 
 	"overhang/analytics/units"
 
+	"gonum.org/v1/gonum/dsp/fourier"
 	"gonum.org/v1/gonum/stat/distuv"
 	"pgregory.net/rapid"
 )
@@ -207,6 +208,16 @@ func TestDistributionHasTheMeanAndVarianceOfTheory(t *testing.T) {
 		if !near(sum, 1, 1e-9) {
 			t.Errorf("%s: the chances add up to %v", c.name, sum)
 		}
+		// The shortfall from the distribution alone.
+		q, tail, beyond := r.Lattice.Quantile(.9), 0.0, 0.0
+		for i, p := range r.Lattice.P {
+			if x := float64(r.Lattice.First+i) * step; x > q+step/2 {
+				tail, beyond = tail+p*x, beyond+p
+			}
+		}
+		if want := (tail + q*(.1-beyond)) / .1; math.Abs(float64(r.Shortfall)-want) > 1e-8*want+1 {
+			t.Errorf("%s: shortfall %v, want %.2f", c.name, r.Shortfall, want)
+		}
 		var expected, shortfall units.Money
 		for _, g := range r.Groups {
 			expected += g.Expected
@@ -233,10 +244,15 @@ func TestSharesMakeTheWhole(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		n := len(f.lattice.P)
+		adds := make([][]float64, len(f.adds))
+		for i, a := range f.adds {
+			adds[i] = fourier.NewFFT(n).Sequence(nil, a)
+		}
 		for i, p := range f.lattice.P {
 			sum := 0.0
-			for _, a := range f.adds {
-				sum += a[i]
+			for _, a := range adds {
+				sum += a[(f.lattice.First+i)%n] / float64(n)
 			}
 			if x := float64(f.lattice.First + i); math.Abs(sum-x*p) > 1e-10*math.Max(1, x) {
 				t.Errorf("%s: at point %d the groups make %v, not %v", c.name, i, sum, x*p)
