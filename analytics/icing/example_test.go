@@ -61,7 +61,7 @@ func ExampleIndex() {
 	fmt.Println(result.Says)
 	fmt.Println(result.Remedies[0].Key, "first,", result.Remedies[len(result.Remedies)-1].Key, "last")
 	// Output:
-	// Eave-icing index 61 of 100: high. 43 points are physics: about 25 lb a foot of melt reaches the eave in a winter and can freeze there. 18 are our judgement: 3 for the wide overhang, 9 for the valley that drains to a short eave, 6 for past leaks.
+	// Eave-icing index 61 of 100: high. 43 points are physics: about 25 lb a foot of melt reaches the eave in a winter and can freeze there. Our judgement adds 18: 3 for the wide overhang, 9 for the valley that drains to a short eave, 6 for past leaks.
 	// air_sealing first, heat_cables last
 }
 

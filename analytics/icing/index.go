@@ -349,7 +349,7 @@ func (out *IndexResult) say(x indexed) {
 	out.Says += fmt.Sprintf(". %d points are physics: about %s of melt reaches the eave in a winter and can freeze there.", *out.Physics.Points, perEave(x.water[1], x.system))
 	if len(parts) > 0 {
 		added := *out.Index - *out.Physics.Points
-		out.Says += fmt.Sprintf(" %d are our judgement: %s.", added, strings.Join(parts, ", "))
+		out.Says += fmt.Sprintf(" Our judgement adds %d: %s.", added, strings.Join(parts, ", "))
 	}
 }
 
