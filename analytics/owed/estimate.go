@@ -130,6 +130,8 @@ var sentences = map[string]string{
 	"callbacks_without_days":    "{number} callbacks could not be placed in a year with time at risk and raise all years alike.",
 	"callbacks_borne_by_others": "{number} callbacks were borne by others and are not counted.",
 	"callbacks_without_cost":    "{number} callbacks have no cost yet; they count in the rates alone.",
+	"one_group_rate":            "The groups differ no more than chance would make them, so all share one rate.",
+	"part_year":                 "The year is not over, and the chain ladder takes what was paid in it for the whole year's.",
 	"one_weather":               "With several lots and crews, the weather of all years is joined into one factor for the term; it keeps the mean and the spread, and the far ends are approximate.",
 	"no_standard_error":         "Four years laid or more are needed before a standard error can be given.",
 	"nothing_paid_yet":          "{number} years laid have had nothing paid yet, so the chain ladder expects nothing for them; that is a limit of the method.",
