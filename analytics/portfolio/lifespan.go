@@ -5,7 +5,6 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
-	"math"
 	"strings"
 
 	"overhang/analytics/attic"
@@ -102,15 +101,15 @@ func factors(f *models.RoofFile, checks []AtticVenting, heat Heat, b *models.Bra
 // Heat tells of an attic's year, from full runs or from tables.
 type Heat func(attic.Input) (attic.Summary, error)
 
-// nightPitches are the pitches, rise over run, that a life's ventilation is
-// looked up for: that of the roof moves it little, so three tables serve all.
-var nightPitches = []float64{4.0 / 12, 8.0 / 12, 1}
+// nightRise is the rise in twelve that a life's ventilation is looked up for:
+// that of the roof moves it least of all, so one table serves all.
+const nightRise = 6.0
 
 // ventilation is the factor of the attics' vents. With a climate it comes from
 // the heat of the attic whose covering ages fastest, over a typical year, as
 // against vents balanced to 1/300; how a slope faces and its colour are factors
-// of their own, so it is looked up for one direction, shade and height. Without
-// a climate it is what the vent area alone says.
+// of their own, so it is looked up for one direction, shade, pitch and height.
+// Without a climate it is what the vent area alone says.
 func ventilation(f *models.RoofFile, checks []AtticVenting, heat Heat, b *models.Branch) (lifespan.Factor, error) {
 	byArea, err := lifespan.Ventilation(ventShare(checks))
 	if err != nil || heat == nil {
@@ -121,16 +120,10 @@ func ventilation(f *models.RoofFile, checks []AtticVenting, heat Heat, b *models
 	for i := range checks {
 		c := &checks[i]
 		in, known := Attic(f, &c.Attic, largestSlope(f, &c.Attic), &c.Result, b)
-		if !known || in.RiseIn12 == nil {
+		if !known {
 			continue
 		}
-		pitch := nightPitches[0]
-		for _, p := range nightPitches {
-			if math.Abs(p-*in.RiseIn12/12) < math.Abs(pitch-*in.RiseIn12/12) {
-				pitch = p
-			}
-		}
-		in.RiseIn12, in.FacingDeg, in.VentHeightM = new(12*pitch), new(90.0), new(2.0)
+		in.RiseIn12, in.FacingDeg, in.VentHeightM = new(nightRise), new(90.0), new(2.0)
 		in.Shade, in.Shelter = "middle", "some"
 		s, err := heat(in)
 		if err != nil {
