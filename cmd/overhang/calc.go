@@ -80,6 +80,12 @@ var calculations = []calculation{
 	}),
 	calculate("promise", "what a warranty covers on a day", "", promise.Judge),
 	calculate("owed", "what callbacks will cost under the promises in force", "promises", owed.Estimate),
+	calculate("distribution", "the whole distribution of what is ahead, with weather, lots and crews that do not average out", "", owed.Distribution),
+	calculate("scenarios", "what a bad lot, a habit, a hailstorm or an ice winter would cost, and who bears it", "", owed.Scenarios),
+	calculate("rates", "callback rates by group, shrunk towards what all have in common", "groups", owed.Rates),
+	calculate("triangle", "payments by year laid carried forward by the chain ladder, with standard errors", "", owed.ChainLadder),
+	calculate("ledger", "the provision rolled forward month by month, closed months locked", "", owed.RollForward),
+	calculate("reserve", "the reserve by expected value and by the chain ladder, and why they differ", "", owed.Reserve),
 	calculate("provision", "a provision by expected value", "", owed.Provision),
 	calculate("visits", "who is due for a check-up or a storm look, and since when", "roofs", visits.WhoIsDue),
 	calculate("days", "day plans of visits, in order", "stops", visits.PlanDays),
@@ -185,7 +191,7 @@ func (calcCommand) Help() string {
 		"Where a calculation has a table, its rows may be given as CSV instead, with the fields as columns " +
 		"(a field within a field as at.lat, a covariate of any name as covariates.name) and the other fields in --with.\n\n")
 	for _, c := range calculations {
-		fmt.Fprintf(&b, "  %-11s %s", c.name, c.about)
+		fmt.Fprintf(&b, "  %-12s %s", c.name, c.about)
 		if c.table != "" {
 			fmt.Fprintf(&b, " (table: %s)", c.table)
 		}
