@@ -1,8 +1,12 @@
 // Package owed says in money what is still owed under promises in force: how
 // often callbacks come in each year since a roof was laid, what one costs, what
 // is to be expected in each calendar year ahead and in all, and between what
-// amounts eight times out of ten. It also works out a provision by expected
-// value.
+// amounts eight times out of ten.
+//
+// Beside that stand Provision (expected value of outcomes), Reserve (the
+// provision by year laid, and the chain ladder beside it), ChainLadder,
+// RollForward (the movement of the provision, month by month), Distribution (the
+// whole distribution ahead), Scenarios and Rates.
 //
 // # Method
 //
@@ -24,6 +28,53 @@
 // lattice (Compound), not by sampling; the 10 and 90 % points are read from it.
 // The mean cost's uncertainty as a mixing of the count is an approximation: it
 // keeps the mean and, to first order, the variance.
+//
+// # The whole distribution
+//
+// Distribution takes groups of promises with a rate for each year ahead. A rate
+// is multiplied by gamma factors of mean 1: one for each calendar year (weather
+// hits all roofs at once), one for each lot and each crew (they last the term).
+// Given the factors, counts are Poisson and costs independent, so the transform
+// of the total is an exponential; it is mixed over the factors before it is
+// turned back. A gamma that stands alone is mixed in closed form. Where lots,
+// crews and weather cross, one side is conditioned on by Gauss quadrature (its
+// nodes are in the result) and the other side mixed in closed form; at most
+// four effects can be conditioned on at once. With weather and more than two
+// lots and crews, the years' weather is joined into one gamma for the term that
+// keeps the mean and the variance exactly: the one approximation, which the
+// result names, and which is none where the years are alike. A single year
+// (each_year) is never approximated so.
+//
+// The cost lattice keeps the mean of each cost up to the cap in the result, six
+// standard deviations of the logarithm; steps are an eighth of the mean cost
+// (a quarter where quadrature is needed) unless more than 65,536 would be
+// needed. The shortfall is shared out by each group's mean cost in the worst
+// outcomes, from the derivative of the transform by the group's rate, so that
+// the shares add up. Neither the rates nor the costs are taken to be unsure
+// here beyond those factors: Estimate's range holds that.
+//
+// # The reserve
+//
+// RollForward books what happened: closing = opening + issued − paid + changes,
+// to the cent, by month, calendar year and year laid. What is learned after a
+// month was closed lands in an open month, and is shown as late. Recoveries from
+// makers, insurers and subcontractors are kept beside the provision (a
+// reimbursement is an asset of its own: IAS 37.53, from memory). The columns are
+// those of IAS 37.84, section 21.14 of the IFRS for SMEs standard and ASC
+// 460-10-50-8 (from memory).
+//
+// ChainLadder gives the standard errors of Mack 1993 with the rule for the last
+// σ² named. It needs payments in every first year and adds nothing after the
+// last column, so that few roofs or long promises are beyond it: Reserve then
+// says so and lets the expected value stand. Where both are known it leads from
+// the one to the other by what lies after the triangle, by each cohort's own
+// history, and by the rest.
+//
+// # Scenarios
+//
+// A scenario changes rates and costs of the promises it names, in the years it
+// names, and says who bears what comes on top. It says nothing of how likely it
+// is; the multiples are the asker's own judgement.
 //
 // # Units and limits
 //
@@ -49,12 +100,19 @@
 // (BenchmarkTimeAtRisk beside BenchmarkNaiveRisk); the whole estimate with its
 // ranges takes about 40 ms on one core.
 //
+// The distribution of 100,000 warranties over ten years with weather takes 30 ms
+// on one core, a tenth or so of what 10,000 trials of the ten years' totals take
+// (BenchmarkDistribution100000 beside BenchmarkTrials10000). Crossed lots and
+// crews with weather take from 0.02 to some seconds.
+//
 // # Sources
 //
 // Gamma-Poisson shrinkage: Gaver and O'Muircheartaigh 1987 (the pump data that
 // the tests fit); the added variance of the prior's mean follows Morris 1983
 // (from memory). Compound distributions, the mean-keeping lattice and the
 // table of the tests: Klugman, Panjer and Willmot, Loss Models, as in the help
-// of the R package actuar. Expected-value provisions: IAS 37.39, Ind AS 37 and
+// of the R package actuar; the recursion of the tests: Panjer 1981. Quadrature:
+// Golub and Welsch 1969. Chain ladder: T. Mack, ASTIN Bulletin 23 (1993), with
+// the triangle of Taylor and Ashe that it prints. Expected-value provisions: IAS 37.39, Ind AS 37 and
 // the IFRS for SMEs standard, section 21, example 4.
 package owed

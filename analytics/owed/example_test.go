@@ -50,3 +50,63 @@ func ExampleProvision() {
 	fmt.Println(result.ExpectedCents)
 	// Output: 400,000.00
 }
+
+// Paid in all by year laid and year since, in thousands.
+func ExampleChainLadder() {
+	result, err := owed.ChainLadder(owed.TriangleInput{
+		Cumulative: [][]float64{{10, 15, 18, 19}, {12, 20, 23}, {9, 14}, {11}},
+		FirstYear:  2023, LastSigma: owed.MackSigma,
+	})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("still to pay %.1f, give or take %.1f (last σ² by the rule %q)\n", result.Total.Reserve, *result.Total.StandardError, result.LastSigma)
+	// Output: still to pay 15.1, give or take 2.2 (last σ² by the rule "mack")
+}
+
+// A payment of December that is learned after December was closed.
+func ExampleRollForward() {
+	result, err := owed.RollForward(owed.LedgerInput{
+		AsOf:     units.NewDate(2026, 1, 31),
+		Closings: []owed.Closing{{Month: "2025-12", ClosedOn: units.NewDate(2026, 1, 10)}},
+		Entries: []owed.Entry{
+			{Kind: owed.Issued, HappenedOn: units.NewDate(2025, 12, 1), LaidYear: 2025, Amount: 900 * units.Dollar},
+			{Kind: owed.Paid, HappenedOn: units.NewDate(2025, 12, 20), LearnedOn: units.NewDate(2026, 1, 12), LaidYear: 2025, Amount: 250 * units.Dollar},
+		},
+	})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, m := range result.Months {
+		fmt.Println(m.Period, m.Opening, m.Issued, m.Paid, m.Changes, m.Closing)
+	}
+	// Output:
+	// 2025-12 0.00 900.00 0.00 0.00 900.00
+	// 2026-01 900.00 0.00 250.00 0.00 650.00
+}
+
+// Two years laid by two crews, with weather that hits all.
+func ExampleDistribution() {
+	result, err := owed.Distribution(owed.DistributionInput{
+		WeatherSD: 0.3, CrewSD: 0.4,
+		Groups: []owed.PromiseGroup{
+			{Name: "2024", Promises: 80, Rates: []float64{0.03, 0.02}, Crew: "north", CostMean: 400 * units.Dollar, CostSD: 300 * units.Dollar},
+			{Name: "2025", Promises: 60, Rates: []float64{0.05, 0.03}, Crew: "south", CostMean: 400 * units.Dollar, CostSD: 300 * units.Dollar},
+		},
+	})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println(result.Expected, result.Quantiles[3].Cents > result.Expected)
+	sum := units.Money(0)
+	for _, g := range result.Groups {
+		sum += g.Shortfall
+	}
+	fmt.Println(sum == result.Shortfall)
+	// Output:
+	// 3,520.00 true
+	// true
+}
