@@ -19,6 +19,9 @@ type EventRow struct {
 	// Entry, beside the end, is the age from which the unit was watched; left out
 	// it is nought.
 	Entry *float64 `json:"entry,omitempty"`
+	// Size, beside the end, is how much of what the mean is for this unit is, such
+	// as its squares of roof: the mean is then for one square. Left out it is 1.
+	Size *float64 `json:"size,omitempty"`
 }
 
 // EventsInput asks for the mean number of events of a unit by its age.
@@ -29,12 +32,12 @@ type EventsInput struct {
 }
 
 // EventStep is the mean cumulative function from one age with events to the
-// next. SE is the robust one of Lawless and Nadeau, which lets units differ and
+// next, for one of size. SE is the robust one of Lawless and Nadeau, which lets units differ and
 // events of a unit hang together; PoissonSE holds if they come independently at
 // one rate for all. Low and High are from SE, symmetric on the logarithm.
 type EventStep struct {
 	Age       float64 `json:"age"`
-	AtRisk    int     `json:"at_risk"`
+	AtRisk    int     `json:"at_risk"` // units, whatever their size
 	Events    int     `json:"events"`
 	Mean      float64 `json:"mean"`
 	SE        float64 `json:"se"`
@@ -57,8 +60,9 @@ type EventsResult struct {
 type unit struct {
 	entry, end float64
 	ended      bool
-	ahead      float64 // Σ 1/at risk over its own events
-	base       float64 // Σ d/at risk² gathered at its entry
+	size       float64
+	ahead      float64 // Σ 1/size at risk over its own events
+	base       float64 // Σ d/size at risk² gathered at its entry
 }
 
 // Events gives the mean cumulative function (Nelson). A unit is at risk after its
@@ -89,38 +93,45 @@ func Events(in EventsInput) (EventsResult, error) {
 		out.Warnings = append(out.Warnings, fmt.Sprintf("No unit was watched between ages %.4g and %.4g; the mean is level there for want of anything known.", from, to))
 	}
 	// A unit's part in the robust variance is the square of
-	// Σ (own events − d/Y)/Y over the ages at which it was at risk. That of those
-	// at risk changes at every age by the same amount, so the sums of the parts
-	// and of their squares can be carried on without visiting each unit.
-	var mean, poisson, gathered, parts, squares float64
+	// Σ (own events − size·d/S)/S over the ages at which it was at risk, S being
+	// the size at risk. That of those at risk changes at every age by the same
+	// amount for their size, so the sums of the parts and of their squares can be
+	// carried on without visiting each unit.
+	var mean, poisson, gathered, parts, squares, size, sizes2 float64
 	atRisk, entered, left := 0, 0, 0
-	part := func(u *unit) float64 { return u.ahead - (gathered - u.base) }
+	part := func(u *unit) float64 { return u.ahead - u.size*(gathered-u.base) }
 	for i := 0; i < len(events); {
 		age := events[i].age
 		for ; entered < len(byEntry) && byEntry[entered].entry < age; entered++ {
-			byEntry[entered].base = gathered
+			u := byEntry[entered]
+			u.base = gathered
 			atRisk++
+			size += u.size
+			sizes2 += u.size * u.size
 		}
 		for ; left < len(byEnd) && byEnd[left].end < age; left++ {
-			parts -= part(byEnd[left])
+			u := byEnd[left]
+			parts -= u.size * part(u)
 			atRisk--
+			size -= u.size
+			sizes2 -= u.size * u.size
 		}
 		to := i
 		for to < len(events) && events[to].age == age {
 			to++
 		}
-		d, y := float64(to-i), float64(atRisk)
-		mean += d / y
-		poisson += d / (y * y)
-		fall := d / (y * y)
-		squares += -2*fall*parts + fall*fall*y
-		parts -= fall * y
+		d := float64(to - i)
+		mean += d / size
+		fall := d / (size * size)
+		poisson += fall
+		squares += -2*fall*parts + fall*fall*sizes2
+		parts -= fall * sizes2
 		gathered += fall
 		for ; i < to; i++ {
 			u := events[i].unit
-			squares += 2*part(u)/y + 1/(y*y)
-			u.ahead += 1 / y
-			parts += 1 / y
+			squares += 2*part(u)/size + 1/(size*size)
+			u.ahead += 1 / size
+			parts += u.size / size
 		}
 		s := EventStep{Age: age, AtRisk: atRisk, Events: int(d), Mean: mean, SE: math.Sqrt(max(0, squares)), PoissonSE: math.Sqrt(poisson)}
 		wide := math.Exp(z * s.SE / mean)
@@ -183,13 +194,19 @@ func readEvents(rows []EventRow) (units []*unit, events []event, err error) {
 			if r.Entry != nil {
 				return refuse("entry: goes with the end of the watch, event 0")
 			}
+			if r.Size != nil {
+				return refuse("size: goes with the end of the watch, event 0")
+			}
 			events = append(events, event{r.Age, u})
 			continue
 		}
 		if u.ended {
 			return refuse("event: unit %q has two ends of its watch", r.Unit)
 		}
-		u.end, u.ended, u.entry = r.Age, true, or(r.Entry, 0)
+		u.end, u.ended, u.entry, u.size = r.Age, true, or(r.Entry, 0), or(r.Size, 1)
+		if !(u.size > 0 && u.size <= 1e9) {
+			return refuse("size: must be above 0 and at most 1e9, not %v", u.size)
+		}
 		if !(u.entry >= 0 && u.entry < u.end) {
 			return refuse("entry: must be a number of 0 or more below the end %v, not %v", u.end, u.entry)
 		}

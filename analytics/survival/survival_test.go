@@ -730,19 +730,24 @@ func TestLogRankOfThreeGroups(t *testing.T) {
 }
 
 // The mean of events and its robust error against their definitions, unit by
-// unit, with late entry and ties.
+// unit, with late entry, ties and units of different size.
 func TestEventsByUnits(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		type own struct {
-			entry, end float64
-			at         []float64
+			entry, end, size float64
+			at               []float64
 		}
 		var units []own
 		var rows []EventRow
 		for i := range rapid.IntRange(1, 12).Draw(t, "units") {
 			u := own{entry: float64(rapid.IntRange(0, 4).Draw(t, "entry"))}
 			u.end = u.entry + float64(rapid.IntRange(1, 6).Draw(t, "more"))
-			rows = append(rows, EventRow{Unit: fmt.Sprint(i), Age: u.end, Event: ptr(Flag(false)), Entry: ptr(u.entry)})
+			u.size = rapid.SampledFrom([]float64{1, 0.5, 24, 31}).Draw(t, "size")
+			end := EventRow{Unit: fmt.Sprint(i), Age: u.end, Event: ptr(Flag(false)), Entry: ptr(u.entry), Size: ptr(u.size)}
+			if u.size == 1 {
+				end.Size = nil
+			}
+			rows = append(rows, end)
 			for range rapid.IntRange(0, 4).Draw(t, "events") {
 				age := float64(rapid.IntRange(int(u.entry)+1, int(u.end)).Draw(t, "age"))
 				u.at = append(u.at, age)
@@ -757,11 +762,12 @@ func TestEventsByUnits(t *testing.T) {
 		mean, i := 0.0, 0
 		part := make([]float64, len(units))
 		for age := 1.0; age <= 10; age++ {
-			y, d := 0.0, 0.0
+			y, d, size := 0.0, 0.0, 0.0
 			own := make([]float64, len(units))
 			for j, u := range units {
 				if u.entry < age && age <= u.end {
 					y++
+					size += u.size
 				}
 				for _, a := range u.at {
 					if a == age {
@@ -773,11 +779,11 @@ func TestEventsByUnits(t *testing.T) {
 			if d == 0 {
 				continue
 			}
-			mean += d / y
+			mean += d / size
 			variance := 0.0
 			for j, u := range units {
 				if u.entry < age && age <= u.end {
-					part[j] += (own[j] - d/y) / y
+					part[j] += (own[j] - u.size*d/size) / size
 				}
 				variance += part[j] * part[j]
 			}

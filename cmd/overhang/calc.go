@@ -31,6 +31,7 @@ import (
 	"overhang/analytics/venting"
 	"overhang/analytics/visits"
 	"overhang/analytics/wear"
+	"overhang/analytics/workmanship"
 )
 
 // calculation is one method of the program, run on JSON without a database.
@@ -82,6 +83,7 @@ var calculations = []calculation{
 	calculate("owed", "what callbacks will cost under the promises in force", "promises", owed.Estimate),
 	calculate("distribution", "the whole distribution of what is ahead, with weather, lots and crews that do not average out", "", owed.Distribution),
 	calculate("scenarios", "what a bad lot, a habit, a hailstorm or an ice winter would cost, and who bears it", "", owed.Scenarios),
+	calculate("workmanship", "callbacks by crew, cause and detail against what all roofs of their ages had, and before and after a change", "roofs", workmanship.Review),
 	calculate("rates", "callback rates by group, shrunk towards what all have in common", "groups", owed.Rates),
 	calculate("triangle", "payments by year laid carried forward by the chain ladder, with standard errors", "", owed.ChainLadder),
 	calculate("ledger", "the provision rolled forward month by month, closed months locked", "", owed.RollForward),
