@@ -10,6 +10,11 @@ import (
 var Causes = []string{"flashing", "lap", "valley", "nail", "seal", "ice", "condensation", "wind", "material",
 	"gutter", "other_trade", "storm", "nails_in_yard", "nothing_wrong"}
 
+// LayingCauses are those of Causes that lie in how a roof was laid, and not in its
+// design, its material, the weather or others' work. Our own judgement: wind takes
+// what was not nailed or sealed well, ice and condensation come from the attic.
+var LayingCauses = []string{"flashing", "lap", "valley", "nail", "seal", "wind", "gutter", "nails_in_yard"}
+
 // CallbackStates, in the order that a callback passes them.
 var CallbackStates = []string{"new", "to_look", "accepted", "refused", "repaired", "closed"}
 

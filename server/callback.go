@@ -61,6 +61,9 @@ func (s *Server) listCallbacks(r *Request) error {
 	if r.Actor.May(service.TakeCalls) {
 		p.New = "/callbacks/new"
 	}
+	if r.Actor.May(service.SeeCrews) {
+		p.Crews = "/crews"
+	}
 	here := r.Here()
 	for _, part := range callbackParts {
 		p.Parts = append(p.Parts, views.NavEntry{Label: views.Term("callback_part", part), URL: here.With("state", part), Current: part == f.State})

@@ -11,6 +11,7 @@ import (
 type CallbacksPage struct {
 	Frame
 	New    string // where a call is written down; empty for those who do not
+	Crews  string // how each crew's work holds; empty for those who may not see it
 	Parts  []NavEntry
 	Filter *Form
 	Table  Table

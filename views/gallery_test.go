@@ -294,6 +294,7 @@ func samples() map[string]Page {
 	maps.Copy(all, neighbourSamples(in))
 	maps.Copy(all, visitSamples(in))
 	maps.Copy(all, callbackSamples(in))
+	maps.Copy(all, crewSamples(in))
 	return all
 }
 

@@ -29,6 +29,8 @@ var pages = []Page{
 	CallbacksPage{},
 	CallPage{},
 	CallbackPage{},
+	CrewsPage{},
+	CrewPage{},
 	RecordsPage{},
 	TrailPage{},
 	ImportPage{},

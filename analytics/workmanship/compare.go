@@ -124,9 +124,10 @@ func (r *Result) details(roofs []*watched) []DetailRate {
 }
 
 // standOut gives the crews and causes, and the crews and details, of which more
-// came than all roofs alike would have: those whose pace, drawn towards 1, has a
-// range above 1. Because every pace is drawn in by how much paces differ at all,
-// many comparisons do not by themselves make one stand out.
+// came than chance alone would give were all crews alike: of all that came of the
+// cause, a crew's number is binomial with its share of the expected one. The
+// level is shared out over all that are compared. The pace beside it is drawn
+// towards 1 by how much paces differ at all.
 func (r *Result) standOut(roofs []*watched, crews []string) ([]Cell, error) {
 	var byCause, byDetail []Cell
 	for _, cause := range r.Causes {
@@ -167,6 +168,12 @@ func (r *Result) standOut(roofs []*watched, crews []string) ([]Cell, error) {
 		}
 	}
 	out := []Cell{}
+	compared := 0
+	for _, c := range slices.Concat(byCause, byDetail) {
+		if c.Expected > 0 {
+			compared++
+		}
+	}
 	for _, cells := range [][]Cell{byCause, byDetail} {
 		groups := make([]owed.NamedGroup, len(cells))
 		for i, c := range cells {
@@ -178,10 +185,19 @@ func (r *Result) standOut(roofs []*watched, crews []string) ([]Cell, error) {
 		if err != nil {
 			return nil, err
 		}
+		together := map[string]int{}
+		for _, c := range cells {
+			together[c.Cause+c.Detail] += c.Callbacks
+		}
 		for i, p := range paces {
-			if p.pace != nil && p.pace.Low > 1 {
-				cells[i].Pace = *p.pace
-				out = append(out, cells[i])
+			if p.pace == nil {
+				continue
+			}
+			c := cells[i]
+			_, c.LimitHigh = limits(c.Expected, together[c.Cause+c.Detail], r.Clump, 1-2*falseAlarm/float64(compared))
+			if c.Callbacks > c.LimitHigh {
+				c.Pace = *p.pace
+				out = append(out, c)
 			}
 		}
 	}

@@ -30,8 +30,9 @@
 //
 // Beside the limits stands how the group's own pace compares with all, drawn
 // towards 1 the more the less it has been watched (package owed: gamma-Poisson
-// shrinkage). The same is done for each crew and cause together; what stands
-// out there has a range that leaves out 1.
+// shrinkage). The same is done for each crew and cause, and each crew and kind of
+// detail: what stands out there is above its limit, at a level that is shared out
+// over all of them, and nothing is said of those below.
 //
 // Before and after: roofs laid in so many years before the change and those laid
 // since, both only up to the age that the oldest of those laid since has

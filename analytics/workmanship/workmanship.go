@@ -115,6 +115,7 @@ type Cell struct {
 	Detail    string  `json:"detail,omitempty"`
 	Callbacks int     `json:"callbacks"`
 	Expected  float64 `json:"expected"`
+	LimitHigh int     `json:"limit_high"` // the most that chance alone would give
 	Pace      Range   `json:"pace"`
 }
 

@@ -168,6 +168,11 @@ func (m *maker) crews() {
 			}
 		}
 	}
+	habit := int64(habitCrew)
+	add(&m.c.Practices, models.Practice{What: "Every flange lapped two thirds, looked at before cover-up", FromOn: m.habitEnds(), CrewID: &habit,
+		Causes: models.JSON[string]{"lap"}, Notes: "Shown on the roofs that had leaked."})
+	add(&m.c.Practices, models.Practice{What: "Six nails a shingle on every slope that faces the wind", FromOn: seasonStart(m.Today.Year() - 2),
+		Causes: models.JSON[string]{"nail", "wind"}})
 }
 
 // crewBegins is when the i-th crew was set up; the third came with growth.

@@ -50,6 +50,7 @@ type Company struct {
 	Terms        []models.Terms
 	Crews        []models.Crew
 	CrewMembers  []models.CrewMember
+	Practices    []models.Practice
 	Houses       []models.House
 	Addresses    []models.Address
 	Contacts     []models.Contact

@@ -21,6 +21,7 @@ const (
 	SeeCallbacks   Permission = "see callbacks"
 	TakeCalls      Permission = "take calls" // write down a call
 	EditCallbacks  Permission = "edit callbacks"
+	SeeCrews       Permission = "see crews" // how each crew's work holds, and changes of practice
 	SeeNeighbours  Permission = "see neighbours"
 	CallOn         Permission = "call on neighbours"
 	EditStopList   Permission = "edit the stop-list"
@@ -40,7 +41,7 @@ const (
 // account.
 var allowed = map[models.Role][]Permission{
 	models.Owner: {SeeRoofs, SeeContacts, EditRoofs, SeePromises, EditPromises, SeeMoney, EditCosts, SeeCallbacks, TakeCalls,
-		EditCallbacks, SeeNeighbours, CallOn, EditStopList, SeeVisits, BookVisits, AddFindings, SeeRecords, Import, Export,
+		EditCallbacks, SeeCrews, SeeNeighbours, CallOn, EditStopList, SeeVisits, BookVisits, AddFindings, SeeRecords, Import, Export,
 		EditCatalogues, EditPeople, EditSettings},
 	models.Office: {SeeRoofs, SeeContacts, EditRoofs, SeePromises, EditPromises, SeeCallbacks, TakeCalls, EditCallbacks, EditCosts,
 		SeeNeighbours, EditStopList, SeeVisits, BookVisits, AddFindings, SeeRecords, Import, Export, EditCatalogues},
