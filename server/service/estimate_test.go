@@ -1,0 +1,96 @@
+package service
+
+import (
+	"context"
+	"io"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"strconv"
+	"testing"
+	"time"
+
+	"overhang/analytics/units"
+	"overhang/models"
+	"overhang/models/demo"
+	"overhang/models/store"
+)
+
+// BenchmarkRefresh estimates every roof of a company anew as the night does, and
+// in the same run reads the same roofs and writes the same rows alone. It prints
+// how many times the one takes the other. OVERHANG_ROOFS is the number of roofs;
+// a hundred thousand want some minutes to be made first.
+func BenchmarkRefresh(b *testing.B) {
+	roofs := 2000
+	if n, err := strconv.Atoi(os.Getenv("OVERHANG_ROOFS")); err == nil {
+		roofs = n
+	}
+	ctx := b.Context()
+	st, err := store.Open(ctx, filepath.Join(b.TempDir(), "records.db"))
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.Cleanup(func() { st.Close() })
+	now := time.Date(2026, 11, 25, 18, 0, 0, 0, time.UTC)
+	s := New(st, slog.New(slog.NewTextHandler(io.Discard, nil)), func() time.Time { return now })
+	who := Program("a benchmark")
+	if _, err := s.FillDemo(ctx, who, demo.Options{Seed: 1, Roofs: roofs, Houses: 1}, nil); err != nil {
+		b.Fatal(err)
+	}
+	set, err := s.Settings(ctx)
+	if err != nil {
+		b.Fatal(err)
+	}
+	refresh := func(day units.Date) {
+		if _, err := s.refreshEstimates(ctx, set, day, func(int, int) {}); err != nil {
+			b.Fatal(err)
+		}
+	}
+	day := units.NewDate(2026, time.November, 25)
+	refresh(day) // makes the tables of the attics, once for the life of the program
+	var nights, alone time.Duration
+	rows := 0
+	b.ResetTimer()
+	for b.Loop() {
+		day = day.AddDays(refreshDays + 1) // so that every roof is estimated
+		began := time.Now()
+		refresh(day)
+		nights += time.Since(began)
+		kept, err := store.List[models.Estimate](st.Query(ctx), "roof_id", "as_of = ?", day)
+		if err != nil {
+			b.Fatal(err)
+		}
+		began = time.Now()
+		if err := s.copyEstimates(ctx, kept); err != nil {
+			b.Fatal(err)
+		}
+		alone += time.Since(began)
+		rows += len(kept)
+	}
+	b.ReportMetric(float64(nights)/float64(alone), "times-read-and-write-alone")
+	b.ReportMetric(float64(rows)/nights.Seconds(), "roofs/s")
+}
+
+// copyEstimates reads the roofs of estimates as the night does and writes the
+// estimates once more, with nothing worked out in between.
+func (s *Service) copyEstimates(ctx context.Context, kept []models.Estimate) error {
+	q := s.Store.Query(ctx)
+	if _, err := store.NewestEstimates(q); err != nil {
+		return err
+	}
+	const part = 500
+	for start := 0; start < len(kept); start += part {
+		rows := kept[start:min(start+part, len(kept))]
+		ids := make([]int64, len(rows))
+		for i := range rows {
+			ids[i], rows[i].ID = rows[i].RoofID, 0
+		}
+		if _, err := store.RoofFiles(q, ids); err != nil {
+			return err
+		}
+		if err := s.Store.Write(ctx, Program("a benchmark").By(), func(tx *store.Tx) error { return store.PutAll(tx, rows) }); err != nil {
+			return err
+		}
+	}
+	return nil
+}
