@@ -341,7 +341,7 @@ func (s *Server) showCrew(r *Request) error {
 			place = views.Place(c.Place)
 		}
 		happened := cmp.Or(c.HappenedOn, c.LearnedOn)
-		p.Callbacks.Rows = append(p.Callbacks.Rows, views.NewRow(views.Cell{Value: c.Address(), URL: callbackURL(c.ID), Note: views.Plain(c.Ref)},
+		p.Callbacks.Rows = append(p.Callbacks.Rows, views.NewRow(views.Cell{Value: cmp.Or(c.Address(), c.Ref), URL: callbackURL(c.ID), Note: views.Plain(c.Ref)},
 			units.Dated{On: happened, Precision: units.ToDay}, causeFound(c.CauseFound), place))
 	}
 	p.Cannot = cannot(review)

@@ -6,9 +6,12 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/chromedp"
+
 	"overhang/analytics/units"
 	"overhang/models"
 	"overhang/models/store"
+	screens "overhang/views/browser"
 )
 
 // crewSite gives two crews twenty roofs each, all laid on one day; the roofs of
@@ -95,6 +98,32 @@ func TestAChangeOfPractice(t *testing.T) {
 	for _, want := range []string{"Laps looked at", "South crew", "nothing to compare yet", "3 from 20 roofs"} {
 		if !strings.Contains(row, want) {
 			t.Errorf("the change lacks %q: %s", want, row)
+		}
+	}
+}
+
+// The owner reads how the crews' roofs hold, at a desk and on a phone, opens one
+// crew, and writes a change of practice down.
+func TestCrewsInABrowser(t *testing.T) {
+	b := screens.Start(t)
+	for _, screen := range []screens.Screen{screens.Office, screens.Phone} {
+		s := crewSite(t, 14)
+		at, _ := s.listen()
+		home := "http://" + at
+		tab := b.Open(t, home+"/sign-in", screen)
+		enter(t, tab, models.Owner)
+		tab.Go(t, home+"/crews")
+		looksRight(t, tab, "crews")
+		press(t, tab, "#crews a[href='/crews/2']", "#calls")
+		looksRight(t, tab, "crew")
+		tab.Go(t, home+"/crews")
+		press(t, tab, "details.fold summary", "details.fold[open]")
+		if err := chromedp.Do(tab.Context, chromedp.SetValue("#practice-what", "Laps looked at"), chromedp.SetValue("#practice-from_on", "2022-05-01")); err != nil {
+			t.Fatal(err)
+		}
+		press(t, tab, "#practice button", ".flash")
+		if got := screens.Eval[string](t, tab, `document.querySelector("#practices tbody").textContent`); !strings.Contains(got, "Laps looked at") {
+			t.Errorf("%s: the change is not in the list: %s", screen.Name, got)
 		}
 	}
 }
