@@ -460,6 +460,15 @@ func (p *posterior) quantile(q, from float64) float64 {
 	return v
 }
 
+// spread gives the 10, 50 and 90 % points, in order also where they are one to
+// the last digit.
+func (p *posterior) spread(from float64) Range {
+	r := Range{Low: p.quantile(0.1, from)}
+	r.Middle = max(r.Low, p.quantile(0.5, from))
+	r.High = max(r.Middle, p.quantile(0.9, from))
+	return r
+}
+
 // moments gives the mean and standard deviation of T and the mean of
 // max(T − age, 0).
 func (p *posterior) moments() (mean, sd, left float64) {

@@ -12,7 +12,7 @@ import (
 
 // ModelVersion names the model and its constants; it is kept with every stored
 // estimate and changes whenever the same input would give another result.
-const ModelVersion = "lifespan 2"
+const ModelVersion = "lifespan 3"
 
 // What is taken where the input is silent. The lag, the error and the share
 // are our own judgement; no source.
@@ -142,6 +142,9 @@ type Result struct {
 	YearsLeft     Range   `json:"years_left"`
 	MeanYearsLeft float64 `json:"mean_years_left"`
 	WornOutAge    Age     `json:"worn_out_age_years"`
+	// AgeQuantiles are those of T, from 0.01 to 0.99, rising: the whole distribution
+	// for who would hold the estimate against what comes.
+	AgeQuantiles []Quantile `json:"age_quantiles"`
 
 	ChancePast float64  `json:"chance_past"`       // P(T ≤ age)
 	ChanceIn1  float64  `json:"chance_in_1"`       // P(T ≤ age + 1), past included
@@ -330,8 +333,8 @@ func (e *Estimator) Estimate(in Input) (Result, error) {
 	all.readings = t.readings
 	p := e.posterior(t, all)
 
-	result.YearsLeft = Range{p.quantile(0.1, 1), p.quantile(0.5, 1), p.quantile(0.9, 1)}
-	result.WornOutAge.Range = Range{p.quantile(0.1, 0), p.quantile(0.5, 0), p.quantile(0.9, 0)}
+	result.YearsLeft, result.WornOutAge.Range = p.spread(1), p.spread(0)
+	result.AgeQuantiles = p.quantiles()
 	result.WornOutAge.Mean, result.WornOutAge.SD, result.MeanYearsLeft = p.moments()
 	result.ChancePast = p.past()
 	within := func(years float64) float64 {
