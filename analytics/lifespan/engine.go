@@ -2,6 +2,7 @@ package lifespan
 
 import (
 	"math"
+	"sort"
 
 	"gonum.org/v1/gonum/integrate/quad"
 )
@@ -14,6 +15,7 @@ type Estimator struct {
 	mixtures map[float64]*mixture
 	ages     map[int]rule
 	lives    []life
+	room     bench
 }
 
 // rule is a Gauss–Legendre rule on 0..1.
@@ -69,7 +71,8 @@ type stretch struct {
 	slowness   [cells + 1]float64 // T^−p, the unit of the rating curve
 	density    [cells + 1]float64 // of y, all lives on one unnormalised scale; first its logarithm
 	below      [cells + 1]float64 // integral of the density from the start
-	likelihood [cells + 1]float64 // room for the logarithm of one
+	likelihood [cells + 1]float64 // of the readings of one eye, times liftBy^lifts
+	lifts      [cells + 1]int32
 }
 
 // life is the distribution of T for one age of the covering, in two stretches
@@ -231,6 +234,7 @@ func (l *life) to(years float64) (below, density float64) {
 type posterior struct {
 	lives []life
 	total float64
+	room  *bench
 }
 
 // open turns the logarithms on the grids into densities on one scale.
@@ -265,150 +269,6 @@ func (p *posterior) close() {
 	}
 }
 
-// leastLikelihood keeps one reading from ruling out every T: with a share of
-// gross errors of nothing, a reading 26 standard deviations off stops counting.
-const leastLikelihood = 1e-150
-
-// The standard normal in seven points, exact for polynomials of the thirteenth
-// degree (Gauss and Hermite; checked against gonum's rule in a test).
-var (
-	normalAt     = [...]float64{-3.750439717725742, -2.366759410734541, -1.154405394739968, 0, 1.154405394739968, 2.366759410734541, 3.750439717725742}
-	normalWeight = [...]float64{0.000548268855972218, 0.0307571239675865, 0.2401231786050127, 0.4571428571428571, 0.2401231786050127, 0.0307571239675865, 0.000548268855972218}
-)
-
-// read multiplies by the likelihood of the readings of one eye, relative to its
-// peak. What they share is integrated over; of one reading alone it is more of
-// its own error.
-func (p *posterior) read(of []reading, t taken) {
-	if len(of) == 1 || of[0].shared == 0 {
-		for _, r := range of {
-			p.readAlone(r, t)
-		}
-		p.close()
-		return
-	}
-	most := math.Inf(-1)
-	for i := range p.lives {
-		l := &p.lives[i]
-		l.each(func(s *stretch) { most = max(most, s.readTogether(of, l.age, t)) })
-	}
-	peak := 0.0
-	for i := range p.lives {
-		p.lives[i].each(func(s *stretch) {
-			for j, v := range s.likelihood {
-				s.density[j] *= math.Exp(v - most)
-				peak = max(peak, s.density[j])
-			}
-		})
-	}
-	p.scale(peak)
-	p.close()
-}
-
-func (p *posterior) readAlone(r reading, t taken) {
-	sd := math.Hypot(r.sd, r.shared)
-	gross := max(t.gross*sd*math.Sqrt(2*math.Pi)/100, leastLikelihood)
-	peak := 0.0
-	for i := range p.lives {
-		l := &p.lives[i]
-		drop := (100 - t.line) * math.Pow(max(l.age-r.yearsAgo, 0), t.power)
-		l.each(func(s *stretch) {
-			for j, slow := range &s.slowness {
-				z := (r.rating - max(100-drop*slow, 0)) / sd
-				s.density[j] *= (1-t.gross)*math.Exp(-z*z/2) + gross
-				peak = max(peak, s.density[j])
-			}
-		})
-	}
-	p.scale(peak)
-}
-
-// scale brings the densities back to a peak of 1, so that no number of readings
-// makes them vanish.
-func (p *posterior) scale(peak float64) {
-	for i := range p.lives {
-		p.lives[i].each(func(s *stretch) {
-			for j := range s.density {
-				s.density[j] /= peak
-			}
-		})
-	}
-}
-
-// A product of likelihoods is taken up again by liftBy whenever it falls below
-// its inverse.
-const liftBy = 1e100
-
-var logLift = math.Log(liftBy)
-
-// readTogether gives the logarithm of the likelihood of several readings of one
-// eye for each T, and the largest. What they share is integrated over seven
-// nodes. The more readings, the sharper the integrand, so for each T the nodes
-// are laid where the readings put the shared error, as wide as they leave it in
-// doubt.
-func (s *stretch) readTogether(of []reading, age float64, t taken) (most float64) {
-	drop, gross, left := make([]float64, len(of)), make([]float64, len(of)), make([]float64, len(of))
-	precision := 1.0
-	for i, r := range of {
-		drop[i] = (100 - t.line) * math.Pow(max(age-r.yearsAgo, 0), t.power)
-		gross[i] = max(t.gross*r.sd*math.Sqrt(2*math.Pi)/100, leastLikelihood)
-		precision += r.shared * r.shared / (r.sd * r.sd)
-	}
-	spread := 1 / math.Sqrt(precision)
-	most = math.Inf(-1)
-	for j, slow := range &s.slowness {
-		middle := robustMiddle(of, drop, slow, left)
-		sum, lifted := 0.0, 0
-		for k, x := range normalAt {
-			u := middle + spread*x
-			v, up := normalWeight[k]*math.Exp((x*x-u*u)/2), 0
-			for i, r := range of {
-				z := (left[i] - u*r.shared) / r.sd
-				v *= (1-t.gross)*math.Exp(-z*z/2) + gross[i]
-				if v < 1/liftBy {
-					v *= liftBy
-					up++
-				}
-			}
-			switch {
-			case sum == 0 || up < lifted-1:
-				sum, lifted = v, up
-			case up == lifted:
-				sum += v
-			case up == lifted-1:
-				sum, lifted = v+sum/liftBy, up
-			case up == lifted+1:
-				sum += v / liftBy
-			}
-		}
-		s.likelihood[j] = math.Log(sum) - float64(lifted)*logLift
-		most = max(most, s.likelihood[j])
-	}
-	return most
-}
-
-// robustMiddle gives, in standard deviations, where the shared error most
-// likely lies for one T, by three rounds in which a reading counts the less the
-// further it is off: what such a one is, is for the mixture to say. Left is filled with what each reading shows beyond the
-// curve.
-func robustMiddle(of []reading, drop []float64, slow float64, left []float64) float64 {
-	for i, r := range of {
-		left[i] = r.rating - max(100-drop[i]*slow, 0)
-	}
-	u := 0.0
-	for range 3 {
-		pull, precision := 0.0, 1.0
-		for i, r := range of {
-			z := (left[i] - u*r.shared) / r.sd
-			w := 1 / (1 + z*z/9)
-			pull += w * left[i] * r.shared / (r.sd * r.sd)
-			precision += w * r.shared * r.shared / (r.sd * r.sd)
-		}
-		u = pull / precision
-	}
-	return u
-}
-
 // chance is P(T ≤ age + left), or P(T ≤ left) when from is 0 instead of 1, and
 // its density.
 func (p *posterior) chance(left, from float64) (chance, density float64) {
@@ -440,7 +300,10 @@ func (p *posterior) quantile(q, from float64) float64 {
 	if c, _ := p.chance(0, from); c >= q {
 		return 0
 	}
-	v := high / 2
+	v := p.guess(q) - from*p.lives[len(p.lives)/2].age
+	if !(v > 0 && v < high) {
+		v = high / 2
+	}
 	for step := range 200 {
 		c, d := p.chance(v, from)
 		if c < q {
@@ -458,6 +321,21 @@ func (p *posterior) quantile(q, from float64) float64 {
 		v = next
 	}
 	return v
+}
+
+// guess gives about the q quantile of T at the middle of the ages, to start from.
+func (p *posterior) guess(q float64) float64 {
+	l := &p.lives[len(p.lives)/2]
+	want := q * l.onward.below[cells]
+	s := &l.onward
+	if l.worn.used && want < l.worn.below[cells] {
+		s = &l.worn
+	}
+	i := sort.Search(cells, func(i int) bool { return s.below[i+1] >= want })
+	if i == cells || !(s.below[i+1] > s.below[i]) {
+		return 0
+	}
+	return s.years[i] + (want-s.below[i])/(s.below[i+1]-s.below[i])*(s.years[i+1]-s.years[i])
 }
 
 // spread gives the 10, 50 and 90 % points, in order also where they are one to

@@ -27,7 +27,7 @@ func (e *Estimator) posterior(t taken, g groups) posterior {
 	if !g.standing {
 		lag = endless
 	}
-	p := posterior{lives: e.lives[:len(ages.at)]}
+	p := posterior{lives: e.lives[:len(ages.at)], room: &e.room}
 	for i := range p.lives {
 		l := &p.lives[i]
 		l.age, l.weight = t.earliest+ages.at[i]*(t.latest-t.earliest), ages.weight[i]
@@ -41,6 +41,9 @@ func (e *Estimator) posterior(t taken, g groups) posterior {
 		}
 		p.read(g.readings[i:to], t)
 		i = to
+	}
+	if len(g.readings) > 0 {
+		p.close()
 	}
 	return p
 }
