@@ -1,6 +1,9 @@
 package models
 
 import (
+	"cmp"
+	"slices"
+	"strings"
 	"time"
 
 	"overhang/analytics/units"
@@ -33,6 +36,10 @@ type Callback struct {
 	RoofID         *int64     `json:"roof_id"`
 	JobID          *int64     `json:"job_id"`
 	WarrantyID     *int64     `json:"warranty_id"`
+	CrewID         *int64     `json:"crew_id"` // that did the job, as it was then
+	LotID          *int64     `json:"lot_id"`
+	SubcontractID  *int64     `json:"subcontract_id"`
+	DetailID       *int64     `json:"detail_id"`
 	ContactID      *int64     `json:"contact_id"`
 	Caller         string     `json:"caller"`
 	Phone          string     `json:"phone"`
@@ -46,14 +53,19 @@ type Callback struct {
 	Attempts       int        `json:"attempts"` // to ring back
 	State          string     `json:"state"`
 	WaitingOn      string     `json:"waiting_on"`
+	WaitingSince   units.Date `json:"waiting_since"`
 	CauseReported  string     `json:"cause_reported"`
 	CauseFound     string     `json:"cause_found"`
 	Place          string     `json:"place"`      // one of DetailKinds, or slope, eave, ridge, gutter, yard
 	CoveredOn      units.Date `json:"covered_on"` // temporary cover
+	LookBy         units.Date `json:"look_by"`    // as we promised when we learned of it
 	LookedOn       units.Date `json:"looked_on"`
-	DecidedOn      units.Date `json:"decided_on"` // accepted or refused
+	DecidedOn      units.Date `json:"decided_on"`   // accepted or refused
+	AcceptedFor    string     `json:"accepted_for"` // what is accepted
 	RefusedBecause string     `json:"refused_because"`
+	RepairBy       units.Date `json:"repair_by"` // as we promised when we accepted it
 	RepairedOn     units.Date `json:"repaired_on"`
+	PaidOn         units.Date `json:"paid_on"` // the last of what it cost
 	ClosedOn       units.Date `json:"closed_on"`
 	Bearer         string     `json:"bearer"`
 	ReturnOf       *int64     `json:"return_of"` // the earlier callback that this one is the return of
@@ -82,7 +94,8 @@ func (c *Callback) Validate() error {
 		field string
 		on    units.Date
 	}{{"happened_on", c.HappenedOn}, {"learned_on", c.LearnedOn}, {"covered_on", c.CoveredOn}, {"looked_on", c.LookedOn},
-		{"decided_on", c.DecidedOn}, {"repaired_on", c.RepairedOn}, {"closed_on", c.ClosedOn}} {
+		{"decided_on", c.DecidedOn}, {"repaired_on", c.RepairedOn}, {"closed_on", c.ClosedOn}, {"look_by", c.LookBy}, {"repair_by", c.RepairBy},
+		{"waiting_since", c.WaitingSince}, {"paid_on", c.PaidOn}} {
 		k.day(d.field, d.on)
 	}
 	k.order("happened_on", c.HappenedOn, "learned_on", c.LearnedOn)
@@ -92,7 +105,10 @@ func (c *Callback) Validate() error {
 	k.among("state", c.State, CallbackStates)
 	k.that((c.State == "closed") == !c.ClosedOn.IsZero(), "closed_on", c.ClosedOn, "is set when the callback is closed, and only then")
 	k.that(c.State != "refused" || c.RefusedBecause != "", "refused_because", "", "a refusal needs its reason")
+	k.text("accepted_for", c.AcceptedFor, 400)
+	k.text("refused_because", c.RefusedBecause, 1000)
 	k.among("waiting_on", c.WaitingOn, WaitingFor)
+	k.that(c.WaitingSince.IsZero() || c.WaitingOn != "", "waiting_on", "", "is needed with the day since when it waits")
 	k.among("cause_reported", c.CauseReported, Causes)
 	k.among("cause_found", c.CauseFound, Causes)
 	k.among("place", c.Place, Places)
@@ -101,35 +117,187 @@ func (c *Callback) Validate() error {
 	return k.err()
 }
 
+// next are the states that may follow each: forward, and back where somebody
+// was mistaken or it did not hold.
+var next = map[string][]string{
+	"new":      {"to_look", "accepted", "refused"},
+	"to_look":  {"accepted", "refused"},
+	"accepted": {"repaired", "to_look", "refused", "closed"},
+	"refused":  {"closed", "to_look", "accepted"},
+	"repaired": {"closed", "accepted"},
+	"closed":   {"repaired", "refused", "accepted"},
+}
+
+// NextStates are the states that may follow a state.
+func NextStates(state string) []string { return next[state] }
+
+// MayFollow checks that a callback may go from the state it was in to the one
+// it is in now, and that what the step rests on is known.
+func (c *Callback) MayFollow(was string) error {
+	if c.State == was {
+		return nil
+	}
+	var k checks
+	k.that(slices.Contains(next[was], c.State), "state", c.State, "does not follow %s; after that it is one of %s", was, strings.Join(next[was], ", "))
+	k.that(c.State != "accepted" || c.CauseFound != "nothing_wrong", "cause_found", c.CauseFound, "nothing wrong is refused, not accepted")
+	k.that(c.State != "closed" || was != "accepted" || !c.PaidOn.IsZero(), "state", c.State,
+		"does not follow accepted before the repair, unless it was settled by a payment: give the day it was paid")
+	return k.err()
+}
+
+// Open says whether somebody is still to do something for the caller.
+func (c *Callback) Open() bool { return c.State != "closed" && c.State != "refused" }
+
+// StepKinds are what a step of a callback's course can be. Those of a claim
+// begin with claim_.
+var StepKinds = []string{"tried", "reached", "covered", "looked", "accepted", "refused", "repaired", "paid", "closed", "reopened", "waits", "goes_on",
+	"claim_filed", "claim_samples", "claim_visited", "claim_offered", "claim_answered", "claim_signed", "claim_paid"}
+
+// CallbackStep is one step of a callback's course: what happened, when, and
+// when we learned of it. A step is never changed; what was wrong is said by a
+// later one.
+type CallbackStep struct {
+	Row
+	CallbackID int64      `json:"callback_id"`
+	ClaimID    *int64     `json:"claim_id"`
+	Kind       string     `json:"kind"` // one of StepKinds
+	On         units.Date `gorm:"column:on_day" json:"on"`
+	LearnedOn  units.Date `json:"learned_on"`
+	ByName     string     `json:"by_name"`
+	Note       string     `json:"note"`
+}
+
+// Noun is "callback step".
+func (*CallbackStep) Noun() string { return "callback step" }
+
+// Validate checks the rules of a step.
+func (s *CallbackStep) Validate() error {
+	var k checks
+	k.required("kind", s.Kind)
+	k.among("kind", s.Kind, StepKinds)
+	k.happened("on", s.On, "learned_on", s.LearnedOn)
+	k.text("note", s.Note, 1000)
+	return k.err()
+}
+
+// happened checks the day of something that happened and the day we learned of
+// it, which is not before.
+func (c *checks) happened(field string, on units.Date, learnedField string, learned units.Date) {
+	c.that(!on.IsZero(), field, "", "is needed")
+	c.day(field, on)
+	c.that(!learned.IsZero(), learnedField, "", "is needed")
+	c.day(learnedField, learned)
+	c.order(field, on, learnedField, learned)
+}
+
 // CostKinds are what a cost line can be. A recovery or credit lowers the cost.
 var CostKinds = []string{"labour", "material", "subcontractor", "access", "disposal", "tax", "recovery", "credit"}
 
-// CostLine is one cost of a callback.
+// CostLine is one cost of a callback. It is never changed: a wrong line is
+// taken back by another of the opposite sign, and written anew.
 type CostLine struct {
 	Row
 	CallbackID int64       `json:"callback_id"`
 	On         units.Date  `gorm:"column:on_day" json:"on"`
+	LearnedOn  units.Date  `json:"learned_on"`
+	PaidOn     units.Date  `json:"paid_on"`
 	Kind       string      `json:"kind"` // one of CostKinds
 	Hours      *float64    `json:"hours"`
-	Amount     units.Money `json:"amount"` // a recovery or credit is negative
+	Amount     units.Money `json:"amount"`   // without the tax; a recovery or credit is negative
+	Tax        units.Money `json:"tax"`      // on the amount, of the same sign
+	Bearer     string      `json:"bearer"`   // who bears this line; empty is who bears the callback
+	Corrects   *int64      `json:"corrects"` // the line that this one takes back, or stands in the place of
 	Note       string      `json:"note"`
 }
 
 // Noun is "cost line".
 func (*CostLine) Noun() string { return "cost line" }
 
+// Cost is the line with its tax.
+func (c *CostLine) Cost() units.Money { return c.Amount + c.Tax }
+
+// Lowers says whether the line is money that came back.
+func (c *CostLine) Lowers() bool { return c.Kind == "recovery" || c.Kind == "credit" }
+
+// Reverses says whether the line takes another one back: its sign is not that
+// of its kind.
+func (c *CostLine) Reverses() bool {
+	negative := c.Cost() < 0 || c.Hours != nil && *c.Hours < 0
+	return c.Corrects != nil && (negative && !c.Lowers() || c.Cost() > 0 && c.Lowers())
+}
+
+// Reversal is the line that takes this one back, to the cent, as we learned on
+// a day that it was wrong.
+func (c *CostLine) Reversal(learned units.Date) CostLine {
+	r := *c
+	r.Row, r.LearnedOn = Row{}, max(learned, c.On)
+	r.Amount, r.Tax, r.Corrects = -c.Amount, -c.Tax, &c.ID
+	if c.Hours != nil {
+		back := -*c.Hours
+		r.Hours = &back
+	}
+	return r
+}
+
 // Validate checks the rules of a cost line.
 func (c *CostLine) Validate() error {
 	var k checks
-	k.that(!c.On.IsZero(), "on", "", "is needed")
-	k.day("on", c.On)
+	k.happened("on", c.On, "learned_on", c.LearnedOn)
+	k.day("paid_on", c.PaidOn)
 	k.required("kind", c.Kind)
 	k.among("kind", c.Kind, CostKinds)
-	number(&k, "hours", c.Hours, 0, 10000)
-	number(&k, "amount", &c.Amount, -10_000_000*units.Dollar, 10_000_000*units.Dollar)
-	lowers := c.Kind == "recovery" || c.Kind == "credit"
-	k.that(!lowers || c.Amount <= 0, "amount", c.Amount, "a recovery or credit is written as a negative amount")
-	k.that(lowers || c.Amount >= 0, "amount", c.Amount, "a cost is not negative; use recovery or credit")
+	k.among("bearer", c.Bearer, Bearers)
+	const most = 10_000_000 * units.Dollar
+	fewest := 0.0
+	if c.Corrects != nil {
+		fewest = -10000
+	}
+	number(&k, "hours", c.Hours, fewest, 10000)
+	number(&k, "amount", &c.Amount, -most, most)
+	number(&k, "tax", &c.Tax, -most, most)
+	if c.Corrects == nil {
+		k.that(!c.Lowers() || c.Amount <= 0, "amount", c.Amount, "a recovery or credit is written as a negative amount")
+		k.that(c.Lowers() || c.Amount >= 0, "amount", c.Amount, "a cost is not negative; use recovery or credit, or correct the wrong line")
+	}
+	k.that(c.Tax == 0 || (c.Tax < 0) == (c.Amount < 0), "tax", c.Tax, "has the sign of its amount")
 	k.text("note", c.Note, 400)
 	return k.err()
+}
+
+// Borne is what one bearer has of a callback's cost.
+type Borne struct {
+	Bearer string      // empty while nobody has said who
+	Cost   units.Money // with tax, less credits
+	Back   units.Money // recovered
+}
+
+// Left is what is not recovered.
+func (b Borne) Left() units.Money { return b.Cost - b.Back }
+
+// BorneBy adds cost lines up by who bears them, in the order of Bearers with
+// what nobody has been named for last. The sums lose no cent: all that is left
+// adds up to all lines.
+func BorneBy(lines []CostLine, bearer string) []Borne {
+	by := map[string]*Borne{}
+	for i := range lines {
+		line := &lines[i]
+		who := cmp.Or(line.Bearer, bearer)
+		b := by[who]
+		if b == nil {
+			b = &Borne{Bearer: who}
+			by[who] = b
+		}
+		if line.Kind == "recovery" {
+			b.Back -= line.Cost()
+		} else {
+			b.Cost += line.Cost()
+		}
+	}
+	var out []Borne
+	for _, who := range append(slices.Clone(Bearers), "") {
+		if b := by[who]; b != nil {
+			out = append(out, *b)
+		}
+	}
+	return out
 }

@@ -16,8 +16,13 @@ type Company struct {
 	Phone  string `json:"phone"`
 	Email  string `json:"email"`
 	// RingBackHours is how soon a caller is promised to be rung back.
-	RingBackHours int  `json:"ring_back_hours"`
-	Demo          bool `json:"demo"` // an invented company, with sign-ins that anybody can read
+	RingBackHours int `json:"ring_back_hours"`
+	// LookDays and RepairDays are within how many days we promise to look, after
+	// we learned of something, and to repair it, after we accepted it. Nought
+	// promises nothing.
+	LookDays   int  `json:"look_days"`
+	RepairDays int  `json:"repair_days"`
+	Demo       bool `json:"demo"` // an invented company, with sign-ins that anybody can read
 }
 
 // Noun is "company".
@@ -30,6 +35,8 @@ func (c *Company) Validate() error {
 	k.text("name", c.Name, 120)
 	k.email("email", c.Email)
 	number(&k, "ring_back_hours", &c.RingBackHours, 1, 240)
+	number(&k, "look_days", &c.LookDays, 0, 365)
+	number(&k, "repair_days", &c.RepairDays, 0, 730)
 	return k.err()
 }
 

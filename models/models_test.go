@@ -32,13 +32,21 @@ var sound = map[string]func() Record{
 	"person": func() Record {
 		return &Person{Email: "a@example.org", Name: "A", PasswordHash: "x", Roles: Roles{Owner}}
 	},
-	"house":     func() Record { return &House{Ref: "H-1"} },
-	"address":   func() Record { return &Address{Number: "12", Street: "Elm Street"} },
-	"contact":   func() Record { return &Contact{Ref: "C-1", Name: "Ida"} },
-	"holding":   func() Record { return &Holding{Role: "owner"} },
-	"call":      func() Record { return &Call{Caller: "Ida", RangAt: time.Unix(0, 0)} },
-	"callback":  func() Record { return &Callback{Ref: "B-1", Caller: "Ida", LearnedOn: day("2026-11-25"), State: "new"} },
-	"cost":      func() Record { return &CostLine{On: day("2026-11-25"), Kind: "labour", Amount: 100} },
+	"house":    func() Record { return &House{Ref: "H-1"} },
+	"address":  func() Record { return &Address{Number: "12", Street: "Elm Street"} },
+	"contact":  func() Record { return &Contact{Ref: "C-1", Name: "Ida"} },
+	"holding":  func() Record { return &Holding{Role: "owner"} },
+	"call":     func() Record { return &Call{Caller: "Ida", RangAt: time.Unix(0, 0)} },
+	"callback": func() Record { return &Callback{Ref: "B-1", Caller: "Ida", LearnedOn: day("2026-11-25"), State: "new"} },
+	"cost": func() Record {
+		return &CostLine{On: day("2026-11-25"), LearnedOn: day("2026-11-25"), Kind: "labour", Amount: 100}
+	},
+	"claim": func() Record {
+		return &Claim{Ref: "K-1", CallbackID: 1, Against: "maker", Who: "Maker", FiledOn: day("2026-11-01")}
+	},
+	"step": func() Record {
+		return &CallbackStep{Kind: "looked", On: day("2026-11-25"), LearnedOn: day("2026-11-25")}
+	},
 	"structure": func() Record { return &Structure{Name: "main", Kind: "main"} },
 	"attic":     func() Record { return &Attic{Name: "main"} },
 	"slope":     func() Record { return &Slope{Name: "south"} },
@@ -121,6 +129,28 @@ func TestRules(t *testing.T) {
 		{"callback", "refused_because", change(func(c *Callback) { c.State = "refused" })},
 		{"cost", "amount", change(func(c *CostLine) { c.Kind = "recovery" })},
 		{"cost", "amount", change(func(c *CostLine) { c.Amount = -1 })},
+		{"cost", "tax", change(func(c *CostLine) { c.Tax = -1 })},
+		{"cost", "learned_on", change(func(c *CostLine) { c.LearnedOn = 0 })},
+		{"cost", "learned_on", change(func(c *CostLine) { c.LearnedOn = day("2026-11-24") })},
+		{"cost", "hours", change(func(c *CostLine) { c.Hours = ptr(-1.0) })},
+		{"cost", "bearer", change(func(c *CostLine) { c.Bearer = "nobody" })},
+		{"step", "kind", change(func(c *CallbackStep) { c.Kind = "danced" })},
+		{"step", "learned_on", change(func(c *CallbackStep) { c.LearnedOn = day("2026-11-24") })},
+		{"callback", "waiting_on", change(func(c *Callback) { c.WaitingSince = day("2026-11-25") })},
+		{"claim", "who", change(func(c *Claim) { c.Who = "" })},
+		{"claim", "against", change(func(c *Claim) { c.Against = "owner" })},
+		{"claim", "filed_on", change(func(c *Claim) { c.FiledOn, c.VisitedOn = 0, day("2026-11-05") })},
+		{"claim", "visited_on", change(func(c *Claim) { c.VisitedOn = day("2026-10-05") })},
+		{"claim", "offered_on", change(func(c *Claim) { c.Offer = ptr(units.Money(100)) })},
+		{"claim", "offered_on", change(func(c *Claim) { c.Answer, c.AnsweredOn = "accepted", day("2026-11-05") })},
+		{"claim", "answered_on", change(func(c *Claim) { c.Answer = "refused" })},
+		{"claim", "release_read_by", change(func(c *Claim) {
+			c.OfferedOn, c.ReleaseAsked, c.ReleaseSignedOn = day("2026-11-04"), true, day("2026-11-05")
+		})},
+		{"claim", "paid_on", change(func(c *Claim) { c.Paid = ptr(units.Money(100)) })},
+		{"claim", "paid", change(func(c *Claim) {
+			c.Paid, c.PaidOn, c.Answer, c.AnsweredOn = ptr(units.Money(100)), day("2026-11-06"), "refused", day("2026-11-05")
+		})},
 		{"structure", "kind", change(func(s *Structure) { s.Kind = "barn" })},
 		{"attic", "vented_area", change(func(a *Attic) { a.VentedArea = ptr(units.Area(-1)) })},
 		{"attic", "retarder", change(func(a *Attic) { a.Retarder = "IV" })},

@@ -72,7 +72,7 @@ func TestTheCallbacksOpenWithTheirNumbers(t *testing.T) {
 // What a person may not see is neither shown nor found.
 func TestWhoSeesWhatOfACallback(t *testing.T) {
 	s := callbackSite(t)
-	s.add(&models.CostLine{CallbackID: 2, On: units.NewDate(2026, time.June, 9), Kind: "labour", Amount: 12345})
+	s.add(&models.CostLine{CallbackID: 2, On: units.NewDate(2026, time.June, 9), LearnedOn: units.NewDate(2026, time.June, 9), Kind: "labour", Amount: 12345})
 	for role, sees := range map[models.Role]struct{ name, cost, form, ring bool }{
 		models.Owner:      {true, true, true, true},
 		models.Office:     {true, true, true, true},

@@ -52,7 +52,7 @@ func promiseSite(t *testing.T) *site {
 		id := int64(i + 2)
 		on := day(2018+i, 4, 3)
 		s.add(&models.Callback{Ref: fmt.Sprint("K-", id), HouseID: ptr[int64](1), RoofID: ptr[int64](1), HappenedOn: on, LearnedOn: on, State: "closed", ClosedOn: on, Bearer: "us"},
-			&models.CostLine{CallbackID: id, On: on, Kind: "labour", Amount: 400 * units.Dollar})
+			&models.CostLine{CallbackID: id, On: on, LearnedOn: on, Kind: "labour", Amount: 400 * units.Dollar})
 	}
 	err := s.service.Store.Write(t.Context(), store.By{}, func(tx *store.Tx) error { return tx.Put(&models.JobRoof{JobID: 1, RoofID: 1}) })
 	if err != nil {

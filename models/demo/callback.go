@@ -303,7 +303,7 @@ func (m *maker) where(d *dice, r *ourRoof, w *trouble) string {
 // costs writes what a callback cost up to today.
 func (m *maker) costs(d *dice, id int64, c *models.Callback, hours float64, mat int) {
 	put := func(on units.Date, kind string, amount units.Money, hours *float64, note string) {
-		add(&m.c.CostLines, models.CostLine{CallbackID: id, On: on, Kind: kind, Hours: hours, Amount: amount, Note: note})
+		add(&m.c.CostLines, models.CostLine{CallbackID: id, On: on, LearnedOn: on, Kind: kind, Hours: hours, Amount: amount, Note: note})
 	}
 	labour := func(on units.Date, hours float64, note string) {
 		rate := m.c.Branch.LabourRate.Dollars() * math.Pow(1.03, -m.Today.YearsSince(on))

@@ -73,6 +73,8 @@ type Company struct {
 	Callbacks    []models.Callback
 	Calls        []models.Call
 	CostLines    []models.CostLine
+	Claims       []models.Claim
+	Steps        []models.CallbackStep
 	Storms       []models.Storm
 	Visits       []models.Visit
 	Findings     []models.Finding

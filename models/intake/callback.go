@@ -104,7 +104,18 @@ var Costs = &Sheet[Cost]{
 			},
 			get: func(c *Cost) string { return writeMoney(c.Amount) },
 		}, []option[Cost]{money[Cost], needed[Cost], example[Cost]("292.50", "-100.00")}),
+		always("tax", "on the amount", parseMoney, writeMoney, func(c *Cost) *units.Money { return &c.Tax }, []option[Cost]{money[Cost], example[Cost]("", "-5.00")}),
+		dayColumn("learned_on", "day on which we learned of it; the day itself where it is empty", func(c *Cost) *units.Date { return &c.LearnedOn },
+			example[Cost]("2021-03-12", "2021-04-06")),
+		dayColumn("paid_on", "", func(c *Cost) *units.Date { return &c.PaidOn }, example[Cost]("2021-03-31", "2021-04-06")),
+		wordColumn("bearer", "who bears this line, where it is not who bears the callback", models.Bearers, func(c *Cost) *string { return &c.Bearer },
+			example[Cost]("", "subcontractor")),
 		textColumn("note", "", 400, func(c *Cost) *string { return &c.Note }, example[Cost]("Two people", "Subcontractor's share")),
+	},
+	finish: func(c *Cost) {
+		if c.LearnedOn.IsZero() {
+			c.LearnedOn = c.On
+		}
 	},
 	check: func(c *Cost) []models.FieldError { return rules(&c.CostLine) },
 }

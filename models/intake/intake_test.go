@@ -436,7 +436,7 @@ func TestRoundTripOfNumbers(t *testing.T) {
 			Eave: pointer(length).Draw(t, "eave"), Overhang: pointer(length).Draw(t, "overhang"), Pitch: pointer(pitch).Draw(t, "pitch")}})
 		unchanged(t, Vents, &Vent{Place: Place{HouseRef: "H", Structure: "main"}, Attic: "main", Vent: models.Vent{Name: "n", Kind: "box", Height: "low",
 			Length: pointer(length).Draw(t, "length"), FreeArea: pointer(area).Draw(t, "free"), Blocked: pointer(rapid.Float64Range(0, 1)).Draw(t, "blocked")}})
-		unchanged(t, Costs, &Cost{CallbackRef: "B", Nth: rapid.IntRange(1, 9).Draw(t, "nth"), CostLine: models.CostLine{On: earliestDay, Kind: "labour",
+		unchanged(t, Costs, &Cost{CallbackRef: "B", Nth: rapid.IntRange(1, 9).Draw(t, "nth"), CostLine: models.CostLine{On: earliestDay, LearnedOn: earliestDay, Kind: "labour",
 			Amount: units.Money(rapid.Int64Range(-1e9, 1e9).Draw(t, "amount"))}})
 		unchanged(t, TermsSheet, &Terms{models.Terms{Key: "t", Cap: pointer(rapid.Map(rapid.Int64Range(0, 1e9), func(v int64) units.Money { return units.Money(v) })).Draw(t, "cap"),
 			Steps:      models.JSON[models.Step]{{FromMonth: 3, Share: rapid.Float64Range(0, 1).Draw(t, "share")}, {FromMonth: 9, Share: 0.5}},

@@ -77,7 +77,7 @@ WHERE ` + strings.Join(where, " AND ")
 	}
 	offset, limit := page.Bounds()
 	rows, err := Rows[CallbackRow](q, `SELECT b.*, a.number, a.street, a.town, coalesce(r.ref, '') AS roof_ref,
-(SELECT coalesce(sum(amount), 0) FROM cost_lines WHERE callback_id = b.id) AS cost`+from+`
+(SELECT coalesce(sum(amount + tax), 0) FROM cost_lines WHERE callback_id = b.id) AS cost`+from+`
 ORDER BY b.state IN ('closed', 'refused'), b.water_coming_in DESC, b.rung_back_at IS NOT NULL, CASE WHEN b.state IN ('closed', 'refused') THEN '' ELSE b.learned_on END, b.learned_on DESC, b.id
 LIMIT ? OFFSET ?`, append(args, limit, offset)...)
 	return rows, total[0].N, err

@@ -29,7 +29,7 @@ var everyTable = []any{
 	&models.Structure{}, &models.Attic{}, &models.Slope{}, &models.Vent{}, &models.GutterRun{}, &models.Detail{},
 	&models.Covering{}, &models.Roof{}, &models.RoofSlope{}, &models.Crew{}, &models.CrewMember{}, &models.Job{}, &models.JobRoof{},
 	&models.Lot{}, &models.Subcontract{}, &models.Declined{}, &models.Terms{}, &models.Warranty{}, &models.Plan{},
-	&models.Callback{}, &models.Call{}, &models.CostLine{}, &models.Storm{}, &models.Visit{}, &models.Finding{}, &models.Estimate{},
+	&models.Callback{}, &models.CallbackStep{}, &models.Call{}, &models.CostLine{}, &models.Claim{}, &models.Storm{}, &models.Visit{}, &models.Finding{}, &models.Estimate{},
 	&models.Prospect{}, &models.Knock{}, &models.StopEntry{}, &models.Photo{}, &models.AuditEntry{}, &models.JobRun{}, &models.Import{},
 	&models.Practice{},
 }
@@ -130,6 +130,8 @@ func TestEveryForeignKeyIsIndexedOrUnimportant(t *testing.T) {
 		"SELECT * FROM warranties WHERE roof_id = 1",
 		"SELECT * FROM callbacks WHERE state = 'new' ORDER BY learned_on",
 		"SELECT * FROM cost_lines WHERE callback_id = 1",
+		"SELECT * FROM callback_steps WHERE callback_id = 1",
+		"SELECT * FROM claims WHERE callback_id = 1",
 		"SELECT * FROM visits WHERE booked_for = '2026-11-25' ORDER BY place_in_day",
 		"SELECT * FROM findings WHERE visit_id = 1",
 		"SELECT * FROM estimates WHERE roof_id = 1 ORDER BY as_of",

@@ -96,7 +96,7 @@ func (s *Service) makeBook(q store.Query, day units.Date) (*book, error) {
 	lines, err := store.Rows[struct {
 		CallbackID int64
 		Cost       units.Money
-	}](q, "SELECT callback_id, sum(amount) AS cost FROM cost_lines GROUP BY callback_id")
+	}](q, "SELECT callback_id, sum(amount + tax) AS cost FROM cost_lines GROUP BY callback_id")
 	if err != nil {
 		return nil, err
 	}

@@ -261,7 +261,7 @@ func (s *Service) Callback(ctx context.Context, who Actor, id int64) (*CallbackF
 			return nil, err
 		}
 		for _, line := range f.Costs {
-			f.Cost += line.Amount
+			f.Cost += line.Cost()
 		}
 	}
 	if f.Trail, err = store.List[models.AuditEntry](q, "id", "record = ? AND record_id = ?", c.Noun(), id); err != nil {
@@ -348,6 +348,9 @@ func (s *Service) AddCost(ctx context.Context, who Actor, line *models.CostLine)
 	}
 	if line.Kind == "labour" && line.Hours != nil && line.Amount == 0 {
 		line.Amount = set.Branch.LabourRate.Times(*line.Hours)
+	}
+	if line.LearnedOn.IsZero() {
+		line.LearnedOn = max(s.Today(set), line.On)
 	}
 	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
 		if _, err := store.Get[models.Callback](tx.Query, line.CallbackID); err != nil {

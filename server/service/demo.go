@@ -181,6 +181,8 @@ func writeDemo(tx *store.Tx, c *demo.Company, progress func(done, total int)) er
 		demoRecords(tx, c.Callbacks),
 		demoRecords(tx, c.Calls),
 		demoRecords(tx, c.CostLines),
+		demoRecords(tx, c.Claims),
+		demoRecords(tx, c.Steps),
 		demoRecords(tx, c.Storms),
 		demoRecords(tx, c.Visits),
 		demoRecords(tx, c.Findings),
