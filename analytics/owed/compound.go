@@ -33,8 +33,8 @@ const spreads = 12
 
 // Compound gives the distribution of the sum of so many claims, each with
 // probability severity[i] of costing i × step. It is exact on the lattice but
-// for what lies more than 12 standard deviations from the mean, which is folded
-// back, and for rounding: the transform of the sum is exp(λ(ĝ − 1)) for Poisson
+// for what lies more than 12 standard deviations from the mean and beyond the
+// largest claim, which is folded back, and for rounding: the transform of the sum is exp(λ(ĝ − 1)) for Poisson
 // and (1 − (λ/r)(ĝ − 1))^(−r) for negative binomial, so no first probability
 // can underflow. It refuses a severity that is no distribution and a lattice of
 // more than four million points.
@@ -65,6 +65,15 @@ func Compound(count Count, severity []float64, step float64) (Lattice, error) {
 	reach := spreads * math.Sqrt(variance)
 	first := math.Max(0, math.Floor(mean-reach))
 	width := mean + reach - first + 1
+	// One large claim can lie further out than any standard deviations: as far as
+	// the claims that come at all, beside the mean of the others.
+	beyond, largest := 0.0, len(severity)-1
+	for ; largest > 0 && count.Mean*(beyond+severity[largest]) < 1e-13; largest-- {
+		beyond += severity[largest]
+	}
+	if far := mean + 3*math.Sqrt(variance) + float64(largest) - first + 1; far <= mostCells {
+		width = math.Max(width, far)
+	}
 	if width > mostCells || mean > 1e15 {
 		return Lattice{}, fmt.Errorf("step: the lattice would need %.0f points, more than %d; take a larger step", width, mostCells)
 	}

@@ -43,6 +43,9 @@ type DistributionInput struct {
 	WeatherSD float64        `json:"weather_sd,omitempty"`
 	LotSD     float64        `json:"lot_sd,omitempty"`
 	CrewSD    float64        `json:"crew_sd,omitempty"`
+	// RateSD is how unsure all rates are together, as a part of the mean: one
+	// gamma factor for all groups and years.
+	RateSD float64 `json:"rate_sd,omitempty"`
 	// Levels are the points asked for, 0.1 0.5 0.75 0.9 0.95 0.99 0.995 when
 	// empty; Shortfall the level whose shortfall is shared out, 0.9 when nought.
 	Levels    []float64 `json:"levels,omitempty"`
@@ -128,7 +131,7 @@ func (in DistributionInput) validate() error {
 	if len(in.Groups) == 0 || len(in.Groups) > mostGroupRows {
 		return fmt.Errorf("groups: must be 1 to %d, not %d", mostGroupRows, len(in.Groups))
 	}
-	for name, sd := range map[string]float64{"weather_sd": in.WeatherSD, "lot_sd": in.LotSD, "crew_sd": in.CrewSD} {
+	for name, sd := range map[string]float64{"weather_sd": in.WeatherSD, "lot_sd": in.LotSD, "crew_sd": in.CrewSD, "rate_sd": in.RateSD} {
 		if !(sd == 0 || sd >= 0.001 && sd <= 2) {
 			return fmt.Errorf("%s: must be nought or lie between 0.001 and 2, as a part of the mean, not %v", name, sd)
 		}
@@ -395,7 +398,7 @@ func (b *book) only(year int) *book {
 // moments are the count, the mean and the variance by their formulae, the part
 // of the variance that is mixing, and the weather of the whole term: the
 // variance of the one factor that gives the same.
-func (b *book) moments(weather, lot, crew float64) (count, mean, variance, mixing, term float64) {
+func (b *book) moments(weather, lot, crew, all float64) (count, mean, variance, mixing, term float64) {
 	by := make([][]float64, len(b.cells)) // mean by cell and year
 	sums := make([]float64, len(b.cells))
 	for i := range by {
@@ -427,7 +430,7 @@ func (b *book) moments(weather, lot, crew float64) (count, mean, variance, mixin
 			}
 		}
 	}
-	mixing = math.Max(0, together+yearly-mean*mean)
+	mixing = math.Max(0, (1+all)*(together+yearly)-mean*mean)
 	if together > 0 {
 		term = yearly / together
 	}
@@ -447,10 +450,10 @@ type found struct {
 }
 
 func (in DistributionInput) distribute(b *book, adds bool) (found, error) {
-	weather, lot, crew := in.WeatherSD*in.WeatherSD, in.LotSD*in.LotSD, in.CrewSD*in.CrewSD
+	weather, lot, crew, all := in.WeatherSD*in.WeatherSD, in.LotSD*in.LotSD, in.CrewSD*in.CrewSD, in.RateSD*in.RateSD
 	var f found
 	var mixing, term float64
-	f.count, f.expected, f.variance, mixing, term = b.moments(weather, lot, crew)
+	f.count, f.expected, f.variance, mixing, term = b.moments(weather, lot, crew, all)
 	if f.count > mostCallbacks {
 		return f, fmt.Errorf("groups: at most %.0f callbacks may be expected, not %.0f", float64(mostCallbacks), f.count)
 	}
@@ -459,7 +462,7 @@ func (in DistributionInput) distribute(b *book, adds bool) (found, error) {
 		byYear[y] = weather
 	}
 	var err error
-	if f.mixer, err = newMixer(b.cells, lot, crew, byYear, term, in.Nodes); err != nil {
+	if f.mixer, err = newMixer(b.cells, lot, crew, byYear, term, all, in.Nodes); err != nil {
 		return f, err
 	}
 	if f.mixer.shared != nil && b.years > 1 {

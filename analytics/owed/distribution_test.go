@@ -136,6 +136,11 @@ func mixed(lots, crews int, weather, lot, crew float64) DistributionInput {
 	return in
 }
 
+func unsureRates(in DistributionInput) DistributionInput {
+	in.RateSD = .35
+	return in
+}
+
 // theory is the mean and variance of the cost, written out cell by cell.
 func theory(in DistributionInput) (mean, variance float64) {
 	for _, g := range in.Groups {
@@ -145,7 +150,7 @@ func theory(in DistributionInput) (mean, variance float64) {
 			variance += g.Promises * r * (m*m + sd*sd)
 			for _, h := range in.Groups {
 				for z, q := range h.Rates {
-					e := 1.0
+					e := 1 + in.RateSD*in.RateSD
 					if y == z {
 						e *= 1 + in.WeatherSD*in.WeatherSD
 					}
@@ -177,6 +182,8 @@ var mixes = []struct {
 	{"lots crossing crews", mixed(3, 2, 0, .5, .4), "quadrature", false},
 	{"lots and weather", mixed(5, 0, .4, .5, 0), "quadrature", true},
 	{"lots crossing crews, and weather", mixed(3, 2, .3, .5, .4), "quadrature", true},
+	{"unsure rates", unsureRates(mixed(3, 0, 0, 0, 0)), "quadrature", false},
+	{"unsure rates, weather and lots crossing crews", unsureRates(mixed(3, 2, .3, .5, .4)), "quadrature", true},
 }
 
 // Mean and variance are those of the theory, to rounding and to the lattice's
@@ -316,8 +323,9 @@ func simulate(in DistributionInput, trials int) []float64 {
 		clear(lots)
 		clear(crews)
 		weather := []float64{factor(in.WeatherSD), factor(in.WeatherSD), factor(in.WeatherSD)}
+		all := factor(in.RateSD)
 		for i, g := range in.Groups {
-			times := 1.0
+			times := all
 			if g.Lot != "" {
 				if _, drawn := lots[g.Lot]; !drawn {
 					lots[g.Lot] = factor(in.LotSD)
@@ -351,7 +359,8 @@ func TestDistributionAgainstSimulation(t *testing.T) {
 		name   string
 		in     DistributionInput
 		trials int
-	}{{"weather", weather, 1_000_000}, {"a lot and a crew", mixes[3].in, 200_000}, {"lots crossing crews", mixes[5].in, 60_000}, {"lots crossing crews, and weather", mixes[7].in, 60_000}} {
+	}{{"weather", weather, 1_000_000}, {"a lot and a crew", mixes[3].in, 200_000}, {"lots crossing crews", mixes[5].in, 60_000}, {"lots crossing crews, and weather", mixes[7].in, 60_000},
+		{"unsure rates", mixes[8].in, 60_000}} {
 		r, err := Distribution(c.in)
 		if err != nil {
 			t.Fatal(err)
@@ -531,5 +540,32 @@ func BenchmarkDistributionCrossed(b *testing.B) {
 				}
 			}
 		})
+	}
+}
+
+// Compound distributions by the recursion of the R package actuar 3.3-2, made by
+// testdata/actuar.R: chances of at most so many steps.
+func TestAgainstActuar(t *testing.T) {
+	klugman := []float64{0, .15, .2, .25, .125, .075, .05, .05, .05, .025, .025}
+	cost := logNormal{mu: 1, sigma: .8, mean: math.Exp(1 + .32)}
+	for _, c := range []struct {
+		name     string
+		count    Count
+		severity []float64
+		below    []struct{ at, p float64 }
+	}{
+		{"poisson", Count{Mean: 25}, klugman, []struct{ at, p float64 }{{0, 1.3887943864964021e-11}, {5, 4.4277263922029836e-09}, {20, 1.5114760470284217e-05}, {50, 0.017836034304921942}, {100, 0.6583556916812684}, {150, 0.99238487104411854}, {200, 0.99998550311683643}, {300, 0.99999999999973277}}},
+		{"negative binomial", Count{Mean: 25, Size: 4}, klugman, []struct{ at, p float64 }{{0, 0.00036194949390694797}, {5, 0.0025247060110874797}, {20, 0.031475298999052138}, {50, 0.2127768952191347}, {100, 0.62568858594461552}, {150, 0.87113977119239494}, {200, 0.96345974445593352}, {300, 0.99790785055705677}}},
+		{"log-normal", Count{Mean: 12}, Discretise(cost.limited, 1, 2000), []struct{ at, p float64 }{{0, 8.8171739327284618e-06}, {5, 0.00061113722915139695}, {20, 0.059743887297417704}, {50, 0.66329431526491622}, {100, 0.99329650616610998}, {150, 0.99990658737762361}, {200, 0.99999570118202219}, {300, 0.99999990216541512}}},
+	} {
+		l, err := Compound(c.count, c.severity, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, b := range c.below {
+			if got := l.At(b.at); math.Abs(got-b.p) > 1e-10 {
+				t.Errorf("%s, at most %v: %.15f, want %.15f", c.name, b.at, got, b.p)
+			}
+		}
 	}
 }

@@ -29,6 +29,48 @@
 // The mean cost's uncertainty as a mixing of the count is an approximation: it
 // keeps the mean and, to first order, the variance.
 //
+// # Callbacks by cause and age
+//
+// Model fits the rate of callbacks of each cause, in continuous time, as
+//
+//	early × exp(−age/fades) + steady + wear × (age/10)^grows
+//
+// with parts that are nought or more: faults of the laying that fade, what comes
+// at any age, and wear that grows. Time at risk is counted in days from the first
+// day of the promise or of the records to its last day or today (late entry and
+// censoring). The parts are those of the greatest likelihood, found by sharing
+// out each callback between the parts that may have made it (expectation and
+// maximisation); fades and grows are the likeliest of a few values and the same
+// for all causes. Causes that come of one thing are fitted together, and those
+// with fewer than five callbacks of our own join the others. A callback whose
+// cause is not known counts for each as far as its rate at that age.
+//
+// The rate of a roof is multiplied by an effect for its covering, its kinds of
+// details, its crew, the crew with that cause (a habit), its lot and its
+// neighbourhood; and that of a calendar year by its weather. Effects are gamma
+// with mean 1. Given all others, each is (1/v + count) / (1/v + expected count),
+// so that one with little time at risk stays near 1; the variance v is that of
+// the greatest likelihood of the counts, the other effects at their means. With
+// one factor this is the gamma-Poisson fit exactly; with several it leaves out
+// how the effects hang together (a mean-field approximation), which makes their
+// standard errors somewhat small. Standard errors of the parts are from the
+// observed information, the effects given.
+//
+// Costs of a cause are log-normal with one spread for all, brought to the prices
+// of today; the causes' means are shrunk towards that of all by the variances
+// between and within them (moments).
+//
+// Ahead, the rate at each age is carried forward, times cost with its growth, the
+// share promised on the day, the chance that the covering stands, and the chance
+// that the owner's right survives a sale. Beyond the ages that hold 95 % of the
+// time at risk wear is held at what it is there (our judgement). That half of
+// all sales come with the notice asked for where nothing is known is our
+// judgement, too. In the distribution the three crews and three lots with most
+// time ahead have an effect that is as unsure as what is known of them leaves it,
+// calendar years vary as those past did, and the standard errors of rates and
+// costs are one factor for all (at most as large as the mean: our judgement). The
+// range of one year takes all of that as one gamma factor.
+//
 // # The whole distribution
 //
 // Distribution takes groups of promises with a rate for each year ahead. A rate
@@ -111,7 +153,9 @@
 // the tests fit); the added variance of the prior's mean follows Morris 1983
 // (from memory). Compound distributions, the mean-keeping lattice and the
 // table of the tests: Klugman, Panjer and Willmot, Loss Models, as in the help
-// of the R package actuar; the recursion of the tests: Panjer 1981. Quadrature:
+// of the R package actuar; the recursion of the tests: Panjer 1981. Poisson
+// regression with offset, which the fit is where nothing is shrunk: McCullagh
+// and Nelder, Generalized Linear Models, 1989, section 6.3.2. Quadrature:
 // Golub and Welsch 1969. Chain ladder: T. Mack, ASTIN Bulletin 23 (1993), with
 // the triangle of Taylor and Ashe that it prints. Expected-value provisions: IAS 37.39, Ind AS 37 and
 // the IFRS for SMEs standard, section 21, example 4.

@@ -110,3 +110,26 @@ func ExampleDistribution() {
 	// 3,520.00 true
 	// true
 }
+
+func ExampleModel() {
+	day := units.NewDate(2026, 6, 30)
+	in := owed.ModelInput{AsOf: day, Spreads: map[string]float64{}}
+	for _, f := range owed.Factors {
+		in.Spreads[f] = 0
+	}
+	cost := 300 * units.Dollar
+	for i := range 100 {
+		id := fmt.Sprint(i)
+		in.Roofs = append(in.Roofs, owed.ModelRoof{ID: id, LaidOn: day.AddYears(-5), Until: day.AddYears(5).AddDays(-1), Terms: "ten years"})
+		if i < 10 { // two a year, at any age
+			in.Callbacks = append(in.Callbacks, owed.ModelCallback{Roof: id, HappenedOn: day.AddDays(-90 - 180*i), Cause: "flashing", CostCents: &cost})
+		}
+	}
+	r, err := owed.Model(in)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%d callbacks in %.0f roof-years; %.0f more are expected, at %s\n", r.Callbacks, r.RoofYears, r.Total.Callbacks, r.Costs[0].Mean.Round())
+	// Output: 10 callbacks in 500 roof-years; 10 more are expected, at 300
+}

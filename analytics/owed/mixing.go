@@ -112,8 +112,9 @@ func nodesFor(together, asked int) int {
 }
 
 // newMixer lays out the integration. Effects are conditioned on by quadrature
-// until those that are left are independent of one another.
-func newMixer(cells []mixCell, lotVariance, crewVariance float64, weather []float64, termWeather float64, asked int) (*mixer, error) {
+// until those that are left are independent of one another. What all rates have
+// in common is a factor for the term, as joined weather is, and goes with it.
+func newMixer(cells []mixCell, lotVariance, crewVariance float64, weather []float64, termWeather, common float64, asked int) (*mixer, error) {
 	effects := map[[2]int]bool{} // 0 for lots, 1 for crews
 	for _, c := range cells {
 		if c.lot >= 0 {
@@ -128,7 +129,7 @@ func newMixer(cells []mixCell, lotVariance, crewVariance float64, weather []floa
 		varies = varies || v > 0
 	}
 	m := &mixer{years: len(weather), weather: weather, how: "closed_form"}
-	if len(effects) <= 2 && (varies || len(effects) == 0) {
+	if common == 0 && len(effects) <= 2 && (varies || len(effects) == 0) {
 		var on [][2]int
 		for _, kind := range []int{0, 1} {
 			for i := range cells {
@@ -155,7 +156,7 @@ func newMixer(cells []mixCell, lotVariance, crewVariance float64, weather []floa
 
 	// The weather of the term is one factor that all parts share.
 	m.years, m.weather = 1, nil
-	if varies {
+	if varies || common > 0 {
 		m.around = 1
 	}
 	shares := m.around
@@ -194,7 +195,7 @@ func newMixer(cells []mixCell, lotVariance, crewVariance float64, weather []floa
 	if m.around > 0 {
 		m.how = "quadrature"
 	}
-	m.shared = gammaNodes(termWeather, m.nodes)
+	m.shared = gammaNodes((1+termWeather)*(1+common)-1, m.nodes)
 	for g, members := range groups {
 		p := part{cells: members, variance: lotVariance}
 		if choices[g].whole == 1 {

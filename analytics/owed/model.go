@@ -1,0 +1,1050 @@
+package owed
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"overhang/analytics/units"
+)
+
+// ModelInput is what callbacks by cause and age are fitted to, and what is
+// carried forward from the fit.
+type ModelInput struct {
+	AsOf units.Date `json:"as_of"`
+	// RecordsFrom is the first day from which callbacks are kept; time before it
+	// is no time at risk (late entry). No date: all of it is.
+	RecordsFrom units.Date `json:"records_from,omitempty"`
+	// Roofs are all that were ever under a promise of ours, ended ones too.
+	Roofs     []ModelRoof     `json:"roofs"`
+	Callbacks []ModelCallback `json:"callbacks,omitempty"`
+	// CostGrowth and DiscountRate are a year; nought is none.
+	CostGrowth   float64 `json:"cost_growth,omitempty"`
+	DiscountRate float64 `json:"discount_rate,omitempty"`
+	// Turnover is how many sales a house has in a year; nil is none. NoticeGiven
+	// is the chance that a sale comes with the notice that the terms ask for, one
+	// half where nil: our judgement.
+	Turnover    *float64 `json:"turnover,omitempty"`
+	NoticeGiven *float64 `json:"notice_given,omitempty"`
+	// AssumedRate is callbacks of a roof in a year, and AssumedCostCents the cost
+	// of one. They stand in where there is no history of our own. Nil is none.
+	AssumedRate      *float64     `json:"assumed_rate,omitempty"`
+	AssumedCostCents *units.Money `json:"assumed_cost_cents,omitempty"`
+	// Spreads fixes how widely roofs' rates vary with a factor, as a standard
+	// deviation beside a mean of 1, instead of fitting it: covering, crew, lot,
+	// neighbourhood, detail, crew_cause or year.
+	Spreads map[string]float64 `json:"spreads,omitempty"`
+	// Step is the step of the lattice of the distribution, and Nodes the nodes of
+	// each quadrature; both are chosen when nought.
+	Step  units.Money `json:"step_cents,omitempty"`
+	Nodes int         `json:"nodes,omitempty"`
+}
+
+// ModelRoof is one roof under one promise of ours. Empty names are not known
+// and add nothing of their own.
+type ModelRoof struct {
+	ID            string     `json:"id"`
+	LaidOn        units.Date `json:"laid_on,omitempty"` // unknown: the first day
+	From          units.Date `json:"from,omitempty"`    // of the promise; unknown: the day laid
+	Until         units.Date `json:"until"`             // last day
+	Covering      string     `json:"covering,omitempty"`
+	Crew          string     `json:"crew,omitempty"`
+	Lot           string     `json:"lot,omitempty"`
+	Neighbourhood string     `json:"neighbourhood,omitempty"`
+	Terms         string     `json:"terms,omitempty"`
+	Details       []string   `json:"details,omitempty"` // kinds on the roof
+	// Shares are what of a cost is promised, by day; empty is all. Days between
+	// or beyond them count as nothing.
+	Shares []ShareSpan `json:"shares,omitempty"`
+	// Transfer is whether the owner's right survives a sale: never, once,
+	// by_notice or always (also where empty). AfterTransferMonths is how long it
+	// lasts at most after one; nil is no limit. Transferred: the one transfer has
+	// been.
+	Transfer            string `json:"transfer,omitempty"`
+	AfterTransferMonths *int   `json:"after_transfer_months,omitempty"`
+	Transferred         bool   `json:"transferred,omitempty"`
+	// YearsLeft is the life that is left in the covering; nil counts as standing
+	// to the end of the promise.
+	YearsLeft *YearsLeft `json:"years_left,omitempty"`
+	// Mark keeps the roofs of one mark apart in the base of scenarios.
+	Mark string `json:"mark,omitempty"`
+}
+
+// ShareSpan is the share promised from one day to another, both included.
+type ShareSpan struct {
+	From  units.Date `json:"from"`
+	Until units.Date `json:"until"`
+	Share float64    `json:"share"`
+}
+
+// YearsLeft is a life left: the 10, 50 and 90 % points, in years from as_of.
+type YearsLeft struct {
+	Low    float64 `json:"low"`
+	Middle float64 `json:"middle"`
+	High   float64 `json:"high"`
+}
+
+// ModelCallback is one callback that happened.
+type ModelCallback struct {
+	Roof       string       `json:"roof"` // its ID
+	HappenedOn units.Date   `json:"happened_on,omitempty"`
+	Cause      string       `json:"cause,omitempty"` // one of the trade's; unknown is shared out
+	CostCents  *units.Money `json:"cost_cents,omitempty"`
+	CostOn     units.Date   `json:"cost_on,omitempty"` // whose prices; unknown: the day it happened
+	Bearer     string       `json:"bearer,omitempty"`  // unknown counts as us
+}
+
+// causeGroups joins causes that come of one thing, so that each group has
+// callbacks enough to fit. A cause that is not named here stands alone.
+var causeGroups = map[string]string{
+	"flashing": "joints", "valley": "joints", "lap": "lap",
+	"nail": "fastening", "seal": "fastening", "wind": "fastening",
+	"ice": "cold", "condensation": "cold",
+	"material": "material", "gutter": "gutter", "nails_in_yard": "yard",
+	"storm": "outside", "other_trade": "outside", "nothing_wrong": "nothing_wrong",
+}
+
+// CauseGroup is the group that a cause is fitted with.
+func CauseGroup(cause string) string {
+	if g, known := causeGroups[cause]; known {
+		return g
+	}
+	return cause
+}
+
+// OtherCauses is the group of the causes that have too few callbacks for a rate
+// of their own.
+const OtherCauses = "other"
+
+// Factors are what roofs' rates are shrunk by, in the order of the results.
+// crew_cause is a crew with one cause: a habit. year is a calendar year: its
+// weather.
+var Factors = []string{"covering", "detail", "crew", "crew_cause", "lot", "neighbourhood", "year"}
+
+// The parts of a rate, by age: faults of the laying that fade, what comes at any
+// age, and wear that grows.
+const (
+	early = iota
+	steady
+	wear
+	parts
+)
+
+const (
+	leastOfCause  = 5   // own callbacks below which a cause is fitted with others
+	wearUnit      = 10. // years
+	oldForSquare  = 10. // years of history before wear may be taken to grow with the square
+	mostRounds    = 200
+	mostModelRows = 1_000_000
+)
+
+// shape is how the parts run with age in years: exp(−t/fades), 1, and
+// (t/10)^grows.
+type shape struct {
+	fades float64
+	grows float64
+}
+
+func (s shape) at(t float64) [parts]float64 {
+	return [parts]float64{math.Exp(-t / s.fades), 1, math.Pow(t/wearUnit, s.grows)}
+}
+
+// sum is each part's integral from laying to an age.
+func (s shape) sum(t float64) [parts]float64 {
+	return [parts]float64{-s.fades * math.Expm1(-t/s.fades), t, math.Pow(t/wearUnit, s.grows+1) * wearUnit / (s.grows + 1)}
+}
+
+// table is each part's integral from laying to each day.
+func (s shape) table(days int) [][parts]float64 {
+	out := make([][parts]float64, days+1)
+	for d := range out {
+		out[d] = s.sum(float64(d) / daysAYear)
+	}
+	return out
+}
+
+func (in *ModelInput) validate() error {
+	if in.AsOf <= 0 {
+		return fmt.Errorf("as_of: the day that is asked about is needed")
+	}
+	if len(in.Roofs) > mostModelRows || len(in.Callbacks) > mostModelRows {
+		return fmt.Errorf("roofs: at most %d roofs and as many callbacks, not %d and %d", mostModelRows, len(in.Roofs), len(in.Callbacks))
+	}
+	if !rateOK(in.CostGrowth) {
+		return fmt.Errorf("cost_growth: must lie between -0.5 and 1, not %v", in.CostGrowth)
+	}
+	if !rateOK(in.DiscountRate) {
+		return fmt.Errorf("discount_rate: must lie between -0.5 and 1, not %v", in.DiscountRate)
+	}
+	if t := in.Turnover; t != nil && !(*t >= 0 && *t <= 2) {
+		return fmt.Errorf("turnover: must lie between 0 and 2 sales a year, not %v", *t)
+	}
+	if n := in.NoticeGiven; n != nil && !(*n >= 0 && *n <= 1) {
+		return fmt.Errorf("notice_given: must lie between 0 and 1, not %v", *n)
+	}
+	if r := in.AssumedRate; r != nil && !(*r > 0 && *r <= 100) {
+		return fmt.Errorf("assumed_rate: must lie above 0 and up to 100 a year, not %v", *r)
+	}
+	if c := in.AssumedCostCents; c != nil && (*c <= 0 || *c > mostMoney) {
+		return fmt.Errorf("assumed_cost_cents: must lie above 0 and up to %v, not %v", mostMoney, *c)
+	}
+	if in.Nodes < 0 || in.Nodes > 128 {
+		return fmt.Errorf("nodes: must lie between 0 and 128, not %d", in.Nodes)
+	}
+	if in.Step < 0 || in.Step > mostMoney {
+		return fmt.Errorf("step_cents: must lie between 0 and %v, not %v", mostMoney, in.Step)
+	}
+	for name, sd := range in.Spreads {
+		if !slices.Contains(Factors, name) || !(sd >= 0 && sd <= 1e6) {
+			return fmt.Errorf("spreads: must be of %v, between 0 and a million, not %q with %v", Factors, name, sd)
+		}
+	}
+	for i := range in.Roofs {
+		if err := in.Roofs[i].validate(in.AsOf); err != nil {
+			return fmt.Errorf("roofs[%d].%w", i, err)
+		}
+	}
+	for i, c := range in.Callbacks {
+		if c.CostCents != nil && (*c.CostCents < 0 || *c.CostCents > mostMoney) {
+			return fmt.Errorf("callbacks[%d].cost_cents: must lie between 0 and %v, not %v", i, mostMoney, *c.CostCents)
+		}
+		if c.Bearer != "" && !slices.Contains(Bearers, c.Bearer) {
+			return fmt.Errorf("callbacks[%d].bearer: must be one of %v or empty, not %q", i, Bearers, c.Bearer)
+		}
+	}
+	return nil
+}
+
+func (r *ModelRoof) validate(asOf units.Date) error {
+	if r.LaidOn != 0 && r.From != 0 && r.From < r.LaidOn {
+		return fmt.Errorf("from: %v is before the day laid, %v", r.From, r.LaidOn)
+	}
+	if first := r.first(); first != 0 && r.Until != 0 && (r.Until < first-1 || r.Until > r.laid()+mostYears*366 || r.Until > asOf+mostYears*366) {
+		return fmt.Errorf("until: %v must not be before the first day, %v, or more than %d years after laying or ahead", r.Until, first, mostYears)
+	}
+	for i, s := range r.Shares {
+		if !(s.Share >= 0 && s.Share <= 1) {
+			return fmt.Errorf("shares[%d].share: must lie between 0 and 1, not %v", i, s.Share)
+		}
+		if s.Until < s.From || i > 0 && s.From <= r.Shares[i-1].Until {
+			return fmt.Errorf("shares[%d]: spans must follow one another, and %v to %v does not", i, s.From, s.Until)
+		}
+	}
+	if !slices.Contains([]string{"", "never", "once", "by_notice", "always"}, r.Transfer) {
+		return fmt.Errorf("transfer: must be never, once, by_notice or always, not %q", r.Transfer)
+	}
+	if m := r.AfterTransferMonths; m != nil && (*m < 0 || *m > 12*mostYears) {
+		return fmt.Errorf("after_transfer_months: must lie between 0 and %d, not %d", 12*mostYears, *m)
+	}
+	if y := r.YearsLeft; y != nil && !(y.Low >= 0 && y.Low <= y.Middle && y.Middle <= y.High && y.High <= 1000) {
+		return fmt.Errorf("years_left: low, middle and high must rise between 0 and 1000, not %v, %v, %v", y.Low, y.Middle, y.High)
+	}
+	return nil
+}
+
+func (r *ModelRoof) laid() units.Date  { return cmp.Or(r.LaidOn, r.From) }
+func (r *ModelRoof) first() units.Date { return cmp.Or(r.From, r.LaidOn) }
+
+// PartRate is one part of the rate of a cause, callbacks of a roof in a year.
+type PartRate struct {
+	Rate float64 `json:"rate"`
+	SE   float64 `json:"se"` // standard error, the other effects given
+}
+
+// CauseRate is the rate of a cause with the age of a roof: early × exp(−t/fades)
+// + steady + wear × (t/10)^grows, t in years.
+type CauseRate struct {
+	Cause     string   `json:"cause"`
+	Causes    []string `json:"causes,omitempty"` // as found, that are fitted together
+	Callbacks float64  `json:"callbacks"`        // with its part of those whose cause is not known
+	Early     PartRate `json:"early"`
+	Steady    PartRate `json:"steady"`
+	Wear      PartRate `json:"wear"`
+	Years     []AgeAt  `json:"years"`
+
+	cov [parts][parts]float64
+}
+
+// AgeAt is the mean rate in one year since laying, with its 10 and 90 % points.
+type AgeAt struct {
+	FromYear  int     `json:"from_year"`
+	Callbacks float64 `json:"callbacks"`
+	RoofYears float64 `json:"roof_years"`
+	Rate      float64 `json:"rate"`
+	Low       float64 `json:"low"`
+	High      float64 `json:"high"`
+}
+
+// Spread is how widely rates vary with a factor beyond what chance would make.
+type Spread struct {
+	Factor string  `json:"factor"`
+	SD     float64 `json:"sd"`     // beside a mean of 1; 0: no more than chance
+	Gain   float64 `json:"gain"`   // of the log-likelihood over no spread
+	Levels int     `json:"levels"` // with time at risk
+	Fixed  bool    `json:"fixed,omitempty"`
+}
+
+// LevelEffect is what the rates of one crew, lot and so on are multiplied by.
+// With little time at risk it stays near 1.
+type LevelEffect struct {
+	Factor    string  `json:"factor"`
+	Name      string  `json:"name"`
+	Cause     string  `json:"cause,omitempty"` // of crew_cause
+	Callbacks float64 `json:"callbacks"`
+	Expected  float64 `json:"expected"` // by everything but this
+	RoofYears float64 `json:"roof_years"`
+	Times     float64 `json:"times"`
+	SD        float64 `json:"sd"`
+	Low       float64 `json:"low"` // 10 % point
+	High      float64 `json:"high"`
+}
+
+// fitted is the rates as they were found.
+type fitted struct {
+	in     *ModelInput
+	causes []string
+	joined map[string][]string // by group, the causes in it
+	of     map[string]int      // group by cause as found
+	shape  shape
+	theta  [][parts]float64
+	cov    [][parts][parts]float64
+	events []event
+	cells  []riskCell
+	levels []level
+	byName map[levelKey]int
+	spread map[string]Spread
+	scale  float64 // for callbacks that could not be placed
+	oldest float64 // age in years that all but a twentieth of the time at risk is below
+	time   float64 // roof-years
+	own    int
+	gaps   gaps
+}
+
+// gaps are what was missing, by number.
+type gaps struct{ days, loose, others, noCost, noCause int }
+
+type levelKey struct {
+	factor int
+	name   string
+	cause  int // −1 for all
+}
+
+// level is one crew, lot and so on.
+type level struct {
+	levelKey
+	count, expected, years float64
+	times, sd              float64
+}
+
+// riskCell is the time at risk of roofs that share every level, in one calendar
+// year.
+type riskCell struct {
+	levels []int // in fitted.levels, of all causes
+	crew   int   // first of its crew_cause levels, one a cause; −1 where there is no crew
+	time   [parts]float64
+	years  float64
+}
+
+// event is one callback of ours that is placed.
+type event struct {
+	cell  int
+	cause int // −1: not known
+	age   float64
+	roof  int
+}
+
+func (f *fitted) level(factor int, name string, cause int) int {
+	k := levelKey{factor, name, cause}
+	n, found := f.byName[k]
+	if !found {
+		n = len(f.levels)
+		f.byName[k] = n
+		f.levels = append(f.levels, level{levelKey: k, times: 1})
+	}
+	return n
+}
+
+var factorAt = func() map[string]int {
+	out := map[string]int{}
+	for i, name := range Factors {
+		out[name] = i
+	}
+	return out
+}()
+
+// names gives the levels of a roof that all causes share, without the year.
+func (f *fitted) names(r *ModelRoof) []int {
+	var out []int
+	for _, n := range []struct{ factor, name string }{{"covering", r.Covering}, {"crew", r.Crew}, {"lot", r.Lot}, {"neighbourhood", r.Neighbourhood}} {
+		if n.name != "" {
+			out = append(out, f.level(factorAt[n.factor], n.name, -1))
+		}
+	}
+	details := slices.Clone(r.Details)
+	slices.Sort(details)
+	for _, d := range slices.Compact(details) {
+		if d != "" {
+			out = append(out, f.level(factorAt["detail"], d, -1))
+		}
+	}
+	return out
+}
+
+// crewCause gives the first of the levels of a crew by cause, which follow one
+// another.
+func (f *fitted) crewCause(crew string) int {
+	if crew == "" {
+		return -1
+	}
+	first := f.level(factorAt["crew_cause"], crew, 0)
+	for c := 1; c < len(f.causes); c++ {
+		f.level(factorAt["crew_cause"], crew, c)
+	}
+	return first
+}
+
+func oursModel(c *ModelCallback) bool {
+	return c.Bearer == "" || c.Bearer == "us" || c.Bearer == "goodwill"
+}
+
+// sortCauses groups the causes of our callbacks; those with few are joined.
+func (f *fitted) sortCauses() {
+	counts := map[string]int{}
+	for i := range f.in.Callbacks {
+		c := &f.in.Callbacks[i]
+		if oursModel(c) && c.Cause != "" && f.counted(c) {
+			counts[CauseGroup(c.Cause)]++
+		}
+	}
+	for g, n := range counts {
+		if n >= leastOfCause {
+			f.causes = append(f.causes, g)
+		}
+	}
+	slices.Sort(f.causes)
+	if len(f.causes) < len(counts) || len(f.causes) == 0 {
+		f.causes = append(f.causes, OtherCauses)
+	}
+	f.of, f.joined = map[string]int{}, map[string][]string{}
+	for i := range f.in.Callbacks {
+		cause := f.in.Callbacks[i].Cause
+		if _, known := f.of[cause]; known || cause == "" {
+			continue
+		}
+		at := slices.Index(f.causes, CauseGroup(cause))
+		if at < 0 {
+			at = slices.Index(f.causes, OtherCauses)
+		}
+		if at < 0 { // only others bore it
+			continue
+		}
+		f.of[cause] = at
+		f.joined[f.causes[at]] = append(f.joined[f.causes[at]], cause)
+	}
+}
+
+// counted says whether a callback lies in the days that are kept.
+func (f *fitted) counted(c *ModelCallback) bool {
+	return c.HappenedOn <= f.in.AsOf && (c.HappenedOn == 0 || c.HappenedOn >= f.in.RecordsFrom)
+}
+
+// gather counts the time at risk, in days, by cell, and places the callbacks.
+func (f *fitted) gather() {
+	in := f.in
+	type cellKey struct {
+		covering, crew, lot, neighbourhood, details string
+		year                                        int
+	}
+	places := map[cellKey]int{}
+	byRoof := make(map[string][]int, len(in.Roofs)) // rows by the roof's name
+	days := 1
+	for i := range in.Roofs {
+		r := &in.Roofs[i]
+		if r.first() == 0 || r.Until == 0 {
+			f.gaps.days++
+			continue
+		}
+		byRoof[r.ID] = append(byRoof[r.ID], i)
+		days = max(days, int(in.AsOf-r.laid())+2)
+	}
+	cum := f.shape.table(days)
+	type at struct {
+		cell     int
+		from, to int // days
+	}
+	spans := make([][]at, len(in.Roofs))
+	byAge := make([]float64, days/365+2)
+	for i := range in.Roofs {
+		r := &in.Roofs[i]
+		if r.first() == 0 || r.Until == 0 {
+			continue
+		}
+		laid := int(r.laid())
+		from, stop := max(int(r.first()), int(in.RecordsFrom)), min(int(r.Until), int(in.AsOf))+1
+		if from >= stop {
+			continue
+		}
+		levels := f.names(r)
+		crew := f.crewCause(r.Crew)
+		sign := cellKey{covering: r.Covering, crew: r.Crew, lot: r.Lot, neighbourhood: r.Neighbourhood, details: strings.Join(r.Details, "|")}
+		for from < stop {
+			year := units.Date(from).Year()
+			to := min(stop, int(units.NewDate(year+1, 1, 1)))
+			sign.year = year
+			n, found := places[sign]
+			if !found {
+				n = len(f.cells)
+				places[sign] = n
+				f.cells = append(f.cells, riskCell{crew: crew, levels: append(slices.Clone(levels), f.level(factorAt["year"], fmt.Sprint(year), -1))})
+			}
+			c := &f.cells[n]
+			for p := range parts {
+				c.time[p] += cum[to-laid][p] - cum[from-laid][p]
+			}
+			y := float64(to-from) / daysAYear
+			c.years += y
+			f.time += y
+			byAge[(from-laid)/365] += y
+			spans[i] = append(spans[i], at{n, from, to})
+			from = to
+		}
+	}
+	sofar := 0.0
+	for age, y := range byAge {
+		if sofar += y; sofar >= .95*f.time && f.time > 0 {
+			f.oldest = float64(age + 1)
+			break
+		}
+	}
+	placed, loose := 0, 0
+	for i := range in.Callbacks {
+		c := &in.Callbacks[i]
+		if !f.counted(c) {
+			continue
+		}
+		if !oursModel(c) {
+			f.gaps.others++
+			continue
+		}
+		f.own++
+		if c.CostCents == nil {
+			f.gaps.noCost++
+		}
+		cause, known := f.of[c.Cause]
+		if !known {
+			f.gaps.noCause++
+			cause = -1
+		}
+		found := false
+		for _, row := range byRoof[c.Roof] {
+			for _, s := range spans[row] {
+				if d := int(c.HappenedOn); !found && d >= s.from && d < s.to {
+					age := (float64(d-int(in.Roofs[row].laid())) + .5) / daysAYear
+					f.events = append(f.events, event{s.cell, cause, age, row})
+					found = true
+				}
+			}
+		}
+		if found {
+			placed++
+		} else {
+			loose++
+		}
+	}
+	f.gaps.loose = loose
+	f.scale = 1
+	if placed > 0 {
+		f.scale = float64(placed+loose) / float64(placed)
+	}
+}
+
+// product is what the rates of a cell are multiplied by, but for one factor.
+func (f *fitted) product(c *riskCell) float64 {
+	p := 1.0
+	for _, l := range c.levels {
+		p *= f.levels[l].times
+	}
+	return p
+}
+
+func (f *fitted) habit(c *riskCell, cause int) float64 {
+	if c.crew < 0 {
+		return 1
+	}
+	return f.levels[c.crew+cause].times
+}
+
+// base is the log-likelihood of ages alone for a shape, by causes together. It
+// is what the shape is chosen by.
+func (f *fitted) base() float64 {
+	theta := f.em(1, 200)
+	sum := 0.0
+	var time [parts]float64
+	for i := range f.cells {
+		for p := range parts {
+			time[p] += f.cells[i].time[p]
+		}
+	}
+	var all [parts]float64
+	for _, t := range theta {
+		for p := range parts {
+			all[p] += t[p]
+		}
+	}
+	for p := range parts {
+		sum -= all[p] * time[p]
+	}
+	for _, e := range f.events {
+		b := f.shape.at(e.age)
+		rate := 0.0
+		for p := range parts {
+			rate += all[p] * b[p]
+		}
+		sum += math.Log(rate)
+	}
+	return sum
+}
+
+// em finds the parts of each cause's rate, given the effects of all levels: each
+// callback is shared out between the parts (and causes, where its own is not
+// known) that may have made it, and each part's rate is its callbacks over its
+// time. The likelihood rises with each round.
+func (f *fitted) em(single, rounds int) [][parts]float64 {
+	n := len(f.causes)
+	if single > 0 {
+		n = single
+	}
+	time := make([][parts]float64, n)
+	for i := range f.cells {
+		c := &f.cells[i]
+		u := f.product(c)
+		for k := range time {
+			w := u
+			if single == 0 {
+				w *= f.habit(c, k)
+			}
+			for p := range parts {
+				time[k][p] += w * c.time[p]
+			}
+		}
+	}
+	theta := slices.Clone(f.theta)
+	if single > 0 || len(theta) == 0 {
+		theta = make([][parts]float64, n)
+		share := math.Max(float64(len(f.events)), .5) / float64(n)
+		for k := range theta {
+			for p := range parts {
+				if time[k][p] > 0 {
+					theta[k][p] = share / parts / time[k][p]
+				}
+			}
+		}
+	}
+	ages := make([][parts]float64, len(f.events))
+	for i, e := range f.events {
+		ages[i] = f.shape.at(e.age)
+	}
+	for range rounds {
+		made := make([][parts]float64, n)
+		for i, e := range f.events {
+			from, to := 0, n
+			if single == 0 && e.cause >= 0 {
+				from, to = e.cause, e.cause+1
+			}
+			all := 0.0
+			for k := from; k < to; k++ {
+				w := 1.0
+				if single == 0 {
+					w = f.habit(&f.cells[e.cell], k)
+				}
+				for p := range parts {
+					all += w * theta[k][p] * ages[i][p]
+				}
+			}
+			if all == 0 {
+				continue
+			}
+			for k := from; k < to; k++ {
+				w := 1.0
+				if single == 0 {
+					w = f.habit(&f.cells[e.cell], k)
+				}
+				for p := range parts {
+					made[k][p] += w * theta[k][p] * ages[i][p] / all
+				}
+			}
+		}
+		most := 0.0
+		for k := range theta {
+			for p := range parts {
+				was := theta[k][p]
+				if time[k][p] > 0 {
+					theta[k][p] = made[k][p] / time[k][p]
+				}
+				most = math.Max(most, math.Abs(theta[k][p]-was)*time[k][p])
+			}
+		}
+		if most < 1e-7 {
+			break
+		}
+	}
+	return theta
+}
+
+// counts gives the callbacks by cell and cause; those of unknown cause are
+// shared out by the rates at their age.
+func (f *fitted) counts() [][]float64 {
+	by := make([][]float64, len(f.cells))
+	for _, e := range f.events {
+		if by[e.cell] == nil {
+			by[e.cell] = make([]float64, len(f.causes))
+		}
+		if e.cause >= 0 {
+			by[e.cell][e.cause]++
+			continue
+		}
+		for k, part := range f.parting(e) {
+			by[e.cell][k] += part
+		}
+	}
+	return by
+}
+
+// parting is the chance of each cause of an event whose own is not known.
+func (f *fitted) parting(e event) []float64 {
+	out := make([]float64, len(f.causes))
+	b, all := f.shape.at(e.age), 0.0
+	for k := range out {
+		for p := range parts {
+			out[k] += f.theta[k][p] * b[p]
+		}
+		out[k] *= f.habit(&f.cells[e.cell], k)
+		all += out[k]
+	}
+	for k := range out {
+		if all > 0 {
+			out[k] /= all
+		} else {
+			out[k] = 1 / float64(len(out))
+		}
+	}
+	return out
+}
+
+// effects finds what each level of one factor multiplies rates by, given all
+// others: the count on top of 1/v over the expected count on top of 1/v, and v,
+// the variance of the levels, by the likelihood of the counts, which are
+// negative binomial once the effects are integrated out. It gives how much the
+// effects moved.
+func (f *fitted) effects(factor int, by [][]float64) float64 {
+	habits := Factors[factor] == "crew_cause"
+	var members []int
+	for i := range f.levels {
+		if l := &f.levels[i]; l.factor == factor {
+			l.count, l.expected, l.years = 0, 0, 0
+			members = append(members, i)
+		}
+	}
+	if len(members) == 0 {
+		return 0
+	}
+	expected := make([]float64, len(f.causes))
+	for i := range f.cells {
+		c := &f.cells[i]
+		u, count := f.product(c), by[i]
+		all, counted := 0.0, 0.0
+		for k := range expected {
+			expected[k] = 0
+			for p := range parts {
+				expected[k] += f.theta[k][p] * c.time[p]
+			}
+			expected[k] *= u * f.habit(c, k)
+			all += expected[k]
+			if count != nil {
+				counted += count[k]
+			}
+		}
+		if habits {
+			if c.crew < 0 {
+				continue
+			}
+			for k := range expected {
+				l := &f.levels[c.crew+k]
+				l.expected += expected[k] / l.times
+				l.years += c.years
+				if count != nil {
+					l.count += count[k]
+				}
+			}
+			continue
+		}
+		for _, n := range c.levels {
+			if l := &f.levels[n]; l.factor == factor {
+				l.expected += all / l.times
+				l.count += counted
+				l.years += c.years
+			}
+		}
+	}
+	name := Factors[factor]
+	s := f.spread[name]
+	if sd, fixed := f.in.Spreads[name]; fixed {
+		s = Spread{Factor: name, SD: sd, Fixed: true}
+	} else {
+		s = Spread{Factor: name}
+		s.SD, s.Gain = f.fitSpread(members)
+	}
+	s.Levels = len(members)
+	f.spread[name] = s
+	moved := 0.0
+	for _, n := range members {
+		l := &f.levels[n]
+		was := l.times
+		l.times, l.sd = 1, 0
+		if s.SD > 0 {
+			a := 1 / (s.SD * s.SD)
+			l.times = (a + l.count) / (a + l.expected)
+			l.sd = math.Sqrt(a+l.count) / (a + l.expected)
+		}
+		moved = math.Max(moved, math.Abs(l.times-was))
+	}
+	if habits {
+		f.level1(members)
+	}
+	return moved
+}
+
+// level1 gives the habits of each crew a mean of 1, so that what all its causes
+// have in common stands with the crew.
+func (f *fitted) level1(members []int) {
+	n := len(f.causes)
+	for i := 0; i+n <= len(members); i += n { // a crew's causes follow one another
+		expected, made := 0.0, 0.0
+		for _, m := range members[i : i+n] {
+			l := &f.levels[m]
+			expected += l.expected
+			made += l.expected * l.times
+		}
+		if expected == 0 || made == 0 {
+			continue
+		}
+		for _, m := range members[i : i+n] {
+			l := &f.levels[m]
+			l.times *= expected / made
+			l.sd *= expected / made
+		}
+	}
+}
+
+// fitSpread gives the standard deviation of a factor's levels, and how much more
+// likely it makes the counts than none.
+func (f *fitted) fitSpread(members []int) (sd, gain float64) {
+	if len(members) < 2 {
+		return 0, 0 // one level cannot tell how levels vary
+	}
+	likely := func(a float64) float64 {
+		sum := 0.0
+		lga, _ := math.Lgamma(a)
+		for _, n := range members {
+			l := &f.levels[n]
+			if l.expected <= 0 {
+				continue
+			}
+			if l.count > 0 {
+				lgy, _ := math.Lgamma(a + l.count)
+				sum += lgy - lga + l.count*math.Log(l.expected/(a+l.expected))
+			}
+			sum -= a * math.Log1p(l.expected/a)
+			if l.count > 0 {
+				sum -= l.count*math.Log(l.expected) - l.expected
+			} else {
+				sum += l.expected
+			}
+		}
+		return sum
+	}
+	// The best by golden section on the logarithm of 1/variance.
+	const golden = 0.6180339887498949
+	low, high := math.Log(.05), math.Log(1e5)
+	x, y := high-golden*(high-low), low+golden*(high-low)
+	fx, fy := likely(math.Exp(x)), likely(math.Exp(y))
+	for high-low > 1e-8 {
+		if fx > fy {
+			high, y, fy = y, x, fx
+			x = high - golden*(high-low)
+			fx = likely(math.Exp(x))
+		} else {
+			low, x, fx = x, y, fy
+			y = low + golden*(high-low)
+			fy = likely(math.Exp(y))
+		}
+	}
+	a := math.Exp((low + high) / 2)
+	if gain = likely(a); gain < 1e-4 {
+		return 0, 0
+	}
+	return 1 / math.Sqrt(a), gain
+}
+
+// fit finds it all.
+func (f *fitted) fit() {
+	f.byName, f.spread = map[levelKey]int{}, map[string]Spread{}
+	f.sortCauses()
+	best, shapes := math.Inf(-1), []shape{}
+	for _, fades := range []float64{.25, .5, 1, 2} {
+		for _, grows := range []float64{1, 2} {
+			shapes = append(shapes, shape{fades, grows})
+		}
+	}
+	chosen := shapes[2]
+	for _, s := range shapes {
+		g := fitted{in: f.in, causes: f.causes, of: f.of, joined: f.joined, shape: s, byName: map[levelKey]int{}, spread: map[string]Spread{}}
+		g.gather()
+		if len(g.events) == 0 || g.time == 0 {
+			break
+		}
+		if s.grows > 1 && g.oldest < oldForSquare {
+			continue
+		}
+		if l := g.base(); l > best {
+			best, chosen = l, s
+		}
+	}
+	f.shape = chosen
+	f.gather()
+	if f.time == 0 {
+		return
+	}
+	if len(f.events) == 0 {
+		// Half a callback: the mean under Jeffreys' prior for a Poisson rate.
+		f.flat((.5+float64(f.gaps.loose))/f.time, math.Sqrt(.5+float64(f.gaps.loose))/f.time)
+		return
+	}
+	f.theta = f.em(0, 300)
+	for round := range mostRounds {
+		moved, by := 0.0, f.counts()
+		for factor := range Factors {
+			moved = math.Max(moved, f.effects(factor, by))
+		}
+		f.theta = f.em(0, 20)
+		if round > 3 && moved < 1e-6 {
+			break
+		}
+	}
+	f.errors()
+	if f.scale != 1 {
+		for k := range f.theta {
+			for p := range parts {
+				f.theta[k][p] *= f.scale
+				for q := range parts {
+					f.cov[k][p][q] *= f.scale * f.scale
+				}
+			}
+		}
+	}
+}
+
+// flat is one rate for all ages, of the first cause.
+func (f *fitted) flat(rate, se float64) {
+	f.theta, f.cov = make([][parts]float64, len(f.causes)), make([][parts][parts]float64, len(f.causes))
+	f.theta[0][steady], f.cov[0][steady][steady] = rate, se*se
+}
+
+// errors gives the covariances of each cause's parts from the observed
+// information, the effects given. A part at its bound of nought has none.
+func (f *fitted) errors() {
+	f.cov = make([][parts][parts]float64, len(f.causes))
+	info := make([][parts][parts]float64, len(f.causes))
+	for _, e := range f.events {
+		weights := []float64{1}
+		from := e.cause
+		if e.cause < 0 {
+			weights, from = f.parting(e), 0
+		}
+		b := f.shape.at(e.age)
+		for i, w := range weights {
+			k := from + i
+			rate := 0.0
+			for p := range parts {
+				rate += f.theta[k][p] * b[p]
+			}
+			if rate <= 0 {
+				continue
+			}
+			for p := range parts {
+				for q := range parts {
+					info[k][p][q] += w * b[p] * b[q] / (rate * rate)
+				}
+			}
+		}
+	}
+	for k := range f.causes {
+		var on []int
+		total := 0.0
+		for p := range parts {
+			total += f.theta[k][p]
+		}
+		for p := range parts {
+			if f.theta[k][p] > 1e-6*total {
+				on = append(on, p)
+			}
+		}
+		inverse(&info[k], on, &f.cov[k])
+	}
+}
+
+// inverse inverts the rows and columns named of a small symmetric matrix, by
+// Gauss and Jordan; a ridge of one part in 10¹² keeps nearly like ones apart.
+func inverse(m *[parts][parts]float64, on []int, out *[parts][parts]float64) {
+	n := len(on)
+	a := make([][]float64, n)
+	for i := range a {
+		a[i] = make([]float64, 2*n)
+		for j := range n {
+			a[i][j] = m[on[i]][on[j]]
+		}
+		a[i][i] *= 1 + 1e-12
+		a[i][n+i] = 1
+	}
+	for c := range n {
+		best := c
+		for r := c + 1; r < n; r++ {
+			if math.Abs(a[r][c]) > math.Abs(a[best][c]) {
+				best = r
+			}
+		}
+		if a[best][c] == 0 {
+			return
+		}
+		a[c], a[best] = a[best], a[c]
+		for j := 2*n - 1; j >= c; j-- {
+			a[c][j] /= a[c][c]
+		}
+		for r := range n {
+			if r != c {
+				t := a[r][c]
+				for j := c; j < 2*n; j++ {
+					a[r][j] -= t * a[c][j]
+				}
+			}
+		}
+	}
+	for i := range n {
+		for j := range n {
+			out[on[i]][on[j]] = a[i][n+j]
+		}
+	}
+}
+
+// quadratic is x′ m x.
+func quadratic(x *[parts]float64, m *[parts][parts]float64) float64 {
+	sum := 0.0
+	for p := range parts {
+		for q := range parts {
+			sum += x[p] * m[p][q] * x[q]
+		}
+	}
+	return math.Max(0, sum)
+}
