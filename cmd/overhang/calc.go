@@ -19,6 +19,7 @@ import (
 	"overhang/analytics/details"
 	"overhang/analytics/drainage"
 	"overhang/analytics/geo"
+	"overhang/analytics/hindsight"
 	"overhang/analytics/icing"
 	"overhang/analytics/lifespan"
 	"overhang/analytics/neighbours"
@@ -52,6 +53,7 @@ var calculations = []calculation{
 	calculate("lifespan", "the years left in a covering", "", lifespan.Estimate),
 	calculate("look", "what another look at a covering would be worth", "", lifespan.Worth),
 	calculate("gain", "what putting something right would add to the years left", "", gain),
+	calculate("hindsight", "how right past estimates have been, against what was later seen", "", hindsight.Check),
 	calculate("survival", "lives of coverings, with censoring and late entry: a regression on what they have", "rows", survival.Fit),
 	calculate("curve", "the share of coverings that outlives each age, by group", "rows", survival.Curve),
 	calculate("events", "callbacks or repairs by age, as a mean per roof", "rows", survival.Events),

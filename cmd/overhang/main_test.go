@@ -162,6 +162,7 @@ func TestCalc(t *testing.T) {
 		{"details by CSV", "kind,name,lap_share\npenetration,pipe,0.5\n", []string{"details"}, done, `"failing": 1`},
 		{"drainage", `{"rain_in_per_h":6.8,"plan_area_ft2":1000,"rise_in_12":6,"length_ft":40,"gutter":{"kind":"half_round","width_in":3}}`, []string{"drainage"}, done, `"capacity"`},
 		{"sun", `{"time":"2003-10-17T12:30:30-07:00","lat":39.742476,"lon":-105.1786,"elevation_m":1830.14,"pressure_pa":82000,"air_c":11}`, []string{"sun"}, done, `"azimuth_deg": 194.3402`}, // NREL/TP-560-34302
+		{"past estimates", `{"cases":[{"roof":"R-1","age_years":10,"quantiles":[{"p":0.1,"age_years":14},{"p":0.9,"age_years":25}],"seen":{"stands_at_age_years":13}}]}`, []string{"hindsight"}, done, `"too few"`},
 		// NIST/SEMATECH e-Handbook 8.4.1.3: 20 units, 10 censored at 500: shape 1.72, log-likelihood −75.135.
 		{"survival by CSV", "exit,event,weight\n54,1,1\n187,1,1\n216,1,1\n240,1,1\n244,1,1\n335,1,1\n361,1,1\n373,1,1\n375,1,1\n386,1,1\n500,0,10\n", []string{"survival"}, done, `-75.1346`},
 		{"survival with a covariate", "exit,event,covariates.south\n12,1,1\n19,1,0\n22,0,0\n15,1,1\n25,1,0\n18,0,1\n", []string{"survival"}, done, `"south"`},
