@@ -8,6 +8,8 @@
 //   - [Events]: the mean number of events of a unit, such as callbacks of a roof,
 //     by its age.
 //   - [Concord]: how well forecasts order lives.
+//   - [Pool]: own lives told to what was believed of each covering, with what
+//     neighbourhoods and eras add or take.
 //   - [OwnRows]: what is known of own and watched coverings, into the rows of a fit.
 //
 // Ages and times are in one unit throughout, the rows' own: years for roofs.
@@ -71,6 +73,25 @@
 // 1995 and Lawless and Nadeau 1995 (mean cumulative function); Harrell 1982 and
 // Therneau's survival package (concordance and its jackknife); all from memory,
 // checked against runs of R. The exponential lag is our own judgement.
+//
+// # Own lives and what was believed
+//
+// A company sees few roofs end, and a fit of ten events is mostly noise. [Pool]
+// starts from what was believed of each covering, a Weibull whose median and
+// shape are known only so well, and lets the lives move it: by little where they
+// are few, altogether where they are many. Houses of a neighbourhood, or of an
+// era of building, share an effect that multiplies life; the effects of a kind
+// are normal about none with a spread that the lives themselves tell, so that a
+// neighbourhood with three roofs is drawn to the others and one with three
+// hundred is not (partial pooling: Efron and Morris 1977; Gelman and others,
+// Bayesian Data Analysis, chapter 5; both from memory).
+//
+// At given spreads the rest is taken for normal about its top (Laplace); the
+// spreads are integrated over on a grid. Against the whole integral the
+// logarithm of a median is right to 0.01 and its standard deviation to a tenth.
+// With a prior whose median is half as long again as the truth, and known to 15 %
+// by its own word, some 40 lives watched for up to 12 years, of which 21 wore
+// out, bring it within 10 %; 320 within 3 %.
 //
 // # Ties
 //

@@ -141,6 +141,9 @@ type Status struct {
 
 const mostSteps = 100
 
+// asGoodAsNone is a gain of the log-likelihood below all digits.
+const asGoodAsNone = 1e-24
+
 func steepest(gradient []float64) float64 {
 	most := 0.0
 	for _, g := range gradient {
@@ -149,13 +152,35 @@ func steepest(gradient []float64) float64 {
 	return most
 }
 
-// maximise climbs from a start by Newton's rule, with a ridge where the
-// likelihood is not curved downwards and with steps halved until they gain. It
-// is done when a full step promises a gain below 1e-8 of the value and no longer
-// makes the slope less, which is as near as the digits allow.
+// maximise climbs to the greatest likelihood from a start. No step changes σ
+// more than fourfold, nor η by more than ten σ.
 func (o objective) maximise(theta []float64) (best []float64, value float64, information [][]float64, status Status) {
+	n := len(theta)
+	return climb(o.at, func(theta, step []float64) float64 {
+		sigma, length := 1.0, 1.0
+		if o.free {
+			sigma = math.Exp(theta[n-1])
+			length = min(length, 1.4/math.Abs(step[n-1]))
+		}
+		for j, v := range step {
+			if !o.free || j < n-1 {
+				length = min(length, 10*sigma/math.Abs(v))
+			}
+		}
+		return length
+	}, theta, asGoodAsNone)
+}
+
+// climb seeks the top of at, which gives a value, its gradient and minus its
+// second derivatives, by Newton's rule, with a ridge where it is not curved
+// downwards and with steps halved until they gain. No step is longer than longest
+// says. It is done when a full step promises no more than a gain that is enough,
+// or one below 1e-8 of the value that no longer makes the slope less, which is as
+// near as the digits allow.
+func climb(at func([]float64) (float64, []float64, [][]float64), longest func(theta, step []float64) float64,
+	theta []float64, enough float64) (best []float64, value float64, information [][]float64, status Status) {
 	var gradient []float64
-	value, gradient, information = o.at(theta)
+	value, gradient, information = at(theta)
 	n := len(theta)
 	for status.Iterations = 0; ; status.Iterations++ {
 		status.GradientNorm = steepest(gradient)
@@ -184,7 +209,7 @@ func (o objective) maximise(theta []float64) (best []float64, value float64, inf
 		}
 		gain := dot(gradient, step)
 		small := curved && gain < 1e-8*max(1, math.Abs(value))
-		if curved && gain <= 1e-24 {
+		if curved && gain <= enough {
 			status.Converged = true
 			return theta, value, information, status
 		}
@@ -192,24 +217,14 @@ func (o objective) maximise(theta []float64) (best []float64, value float64, inf
 			status.Why = "the likelihood still rises after 100 steps"
 			return theta, value, information, status
 		}
-		// No step changes σ more than fourfold, nor η by more than ten σ.
-		sigma, length := 1.0, 1.0
-		if o.free {
-			sigma = math.Exp(theta[n-1])
-			length = min(length, 1.4/math.Abs(step[n-1]))
-		}
-		for j, v := range step {
-			if !o.free || j < n-1 {
-				length = min(length, 10*sigma/math.Abs(v))
-			}
-		}
+		length := longest(theta, step)
 		gained := false
 		for range 40 {
 			next := make([]float64, n)
 			for j := range next {
 				next[j] = theta[j] + length*step[j]
 			}
-			v, g, h := o.at(next)
+			v, g, h := at(next)
 			// Close to the top the value no longer tells: there the slope does.
 			if v > value+1e-4*length*gain || (length == 1 && small && steepest(g) < status.GradientNorm) {
 				theta, value, gradient, information, gained = next, v, g, h, true

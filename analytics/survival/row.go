@@ -189,21 +189,27 @@ func (r Row) readBounds(c contribution, entry, lower, lag float64) (contribution
 // standing gives the chance of still lying at an age and having been serviceable
 // at an earlier one. Worn out at T it lies on for an exponential time of mean
 // lag, so that the chance is the mean of S(max(from, age − D)) over that time D.
-// The mean is by Gauss–Legendre on panels no wider than the lag and a third of
-// the time between; beyond 40 lags nothing is left.
+// The mean is by Gauss–Legendre on panels that begin with the lag's width and
+// double, none wider than a third of the time between; beyond 40 lags nothing is
+// left.
 func standing(from, age, lag float64) []point {
 	span := min(age-from, 40*lag)
-	panels := int(max(3, math.Ceil(span/lag)))
-	width := span / float64(panels)
-	out := make([]point, 0, panels*len(legendreNodes)+1)
+	out := make([]point, 0, 4*len(legendreNodes)+1)
 	left := 1.0
-	for i := range panels {
+	start, width := 0.0, lag
+	for start < span {
+		width = min(width, span/3)
+		end := start + width
+		if span-end < width/2 {
+			end = span // no sliver for the last
+		}
 		for j, node := range legendreNodes {
-			d := (float64(i) + (1+node)/2) * width
-			w := legendreWeights[j] / 2 * width / lag * math.Exp(-d/lag)
+			d := start + (1+node)/2*(end-start)
+			w := legendreWeights[j] / 2 * (end - start) / lag * math.Exp(-d/lag)
 			out = append(out, point{math.Log(age - d), w})
 			left -= w
 		}
+		start, width = end, min(2*width, 8*lag)
 	}
 	if left > 1e-14 { // those worn out before from are ruled out
 		out = append(out, point{math.Log(from), left})
@@ -261,6 +267,25 @@ type Counts struct {
 	Using    int `json:"used_rows"` // the rest
 }
 
+// add counts a row that the fit uses.
+func (n *Counts) add(c contribution) {
+	n.Using++
+	switch {
+	case c.exact:
+		n.Exact++
+	case c.bounded:
+		n.Interval++
+	default:
+		n.Censored++
+		if len(c.at) > 1 {
+			n.Standing++
+		}
+	}
+	if c.entry != nil {
+		n.Late++
+	}
+}
+
 func readRows(rows []Row, use []string, lag float64) (sample, error) {
 	var s sample
 	if len(rows) == 0 {
@@ -303,21 +328,7 @@ func readRows(rows []Row, use []string, lag float64) (sample, error) {
 			s.count.LeftOut++
 			continue
 		}
-		s.count.Using++
-		switch {
-		case c.exact:
-			s.count.Exact++
-		case c.bounded:
-			s.count.Interval++
-		default:
-			s.count.Censored++
-			if len(c.at) > 1 {
-				s.count.Standing++
-			}
-		}
-		if c.entry != nil {
-			s.count.Late++
-		}
+		s.count.add(c)
 		if c.exact || c.bounded {
 			s.events += c.weight
 		}

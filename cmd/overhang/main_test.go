@@ -165,6 +165,8 @@ func TestCalc(t *testing.T) {
 		{"past estimates", `{"cases":[{"roof":"R-1","age_years":10,"quantiles":[{"p":0.1,"age_years":14},{"p":0.9,"age_years":25}],"seen":{"stands_at_age_years":13}}]}`, []string{"hindsight"}, done, `"too few"`},
 		// NIST/SEMATECH e-Handbook 8.4.1.3: 20 units, 10 censored at 500: shape 1.72, log-likelihood −75.135.
 		{"survival by CSV", "exit,event,weight\n54,1,1\n187,1,1\n216,1,1\n240,1,1\n244,1,1\n335,1,1\n361,1,1\n373,1,1\n375,1,1\n386,1,1\n500,0,10\n", []string{"survival"}, done, `-75.1346`},
+		{"pool by CSV", "exit,event,covering,groups.neighbourhood\n12,1,strip,a\n14,1,strip,b\n18,0,strip,a\n19,1,strip,b\n", []string{"pool", "--with",
+			`{"coverings":[{"covering":"strip","median_years":27,"log_median_sd":0.15,"shape":4.8,"log_shape_sd":0.25}]}`}, done, `Of 4 own lives 3 ended worn out. Half of strip are worn out by 22.0 (16.9 to 28.7)`},
 		{"survival with a covariate", "exit,event,covariates.south\n12,1,1\n19,1,0\n22,0,0\n15,1,1\n25,1,0\n18,0,1\n", []string{"survival"}, done, `"south"`},
 		{"climate of nowhere", `{"station":"atlantis"}`, []string{"climate"}, failed, "station"},
 		{"unknown field", `{"slopes":[],"colour":"red"}`, []string{"takeoff"}, failed, `unknown field "colour"`},
