@@ -24,8 +24,9 @@ type RoofFile struct {
 
 	Visits    []Visit // to the house, oldest first
 	Findings  map[int64][]Finding
-	Callbacks []Callback // of the house, oldest first
-	Holdings  []Holding  // of the house, oldest first
+	Callbacks []Callback           // of the house, oldest first
+	Holdings  []Holding            // of the house, oldest first
+	Costs     map[int64][]CostLine // of the callbacks, by their number
 	Plans     []Plan
 }
 

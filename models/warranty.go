@@ -18,6 +18,9 @@ var ShareMethods = []string{"none", "whole_term", "prorated_span", "steps"}
 // TransferRules are whether a warranty goes along with a sale.
 var TransferRules = []string{"never", "once", "by_notice", "always"}
 
+// WarrantyTitles are what the paper of a warranty on goods can be headed.
+var WarrantyTitles = []string{"full", "limited"}
+
 // Step is a share that holds from a month of the term on.
 type Step struct {
 	FromMonth int     `json:"from_month"`
@@ -45,11 +48,18 @@ type Terms struct {
 	Material      bool            `json:"material"`
 	TearOff       bool            `json:"tear_off"`
 	Disposal      bool            `json:"disposal"`
-	Cap           *units.Money    `json:"cap"`
+	Cap           *units.Money    `json:"cap"`          // over its life
+	ClaimCap      *units.Money    `json:"claim_cap"`    // for one claim
+	CapOfPrice    *float64        `json:"cap_of_price"` // over its life, as a share of the price paid
 	Transfer      string          `json:"transfer"`
 	NoticeDays    int             `json:"notice_days"`    // for a transfer by notice
 	AfterTransfer *int            `json:"after_transfer"` // months that are left at most after a transfer
 	Conditions    JSON[Condition] `json:"conditions"`
+	Title         string          `json:"title"`        // of the paper: one of WarrantyTitles or empty
+	Remedy        string          `json:"remedy"`       // what is done when something is wrong
+	Excluded      string          `json:"excluded"`     // what is left out
+	HowToClaim    string          `json:"how_to_claim"` // step by step
+	Rights        string          `json:"rights"`       // limits on implied warranties, and the notice of rights
 	Wording       string          `json:"wording"`
 	EndedOn       units.Date      `json:"ended_on"`
 }
@@ -84,6 +94,17 @@ func (t *Terms) Validate() error {
 	if t.Cap != nil {
 		number(&k, "cap", t.Cap, 0, 100_000_000*units.Dollar)
 	}
+	if t.ClaimCap != nil {
+		number(&k, "claim_cap", t.ClaimCap, 1, 100_000_000*units.Dollar)
+	}
+	if t.CapOfPrice != nil {
+		number(&k, "cap_of_price", t.CapOfPrice, 0.01, 10)
+	}
+	k.among("title", t.Title, WarrantyTitles)
+	k.text("remedy", t.Remedy, 4000)
+	k.text("excluded", t.Excluded, 4000)
+	k.text("how_to_claim", t.HowToClaim, 4000)
+	k.text("rights", t.Rights, 4000)
 	k.required("transfer", t.Transfer)
 	k.among("transfer", t.Transfer, TransferRules)
 	number(&k, "notice_days", &t.NoticeDays, 0, 3650)

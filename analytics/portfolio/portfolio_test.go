@@ -313,3 +313,67 @@ func BenchmarkEstimateLife(b *testing.B) {
 		}
 	}
 }
+
+// What was paid under a warranty: its own closed callbacks, what its terms answer
+// for, and not what was goodwill, corrected away or got back.
+func TestPaidUnderAWarranty(t *testing.T) {
+	f := file()
+	w := &f.Warranties[0]
+	own := ptr(w.ID)
+	f.Callbacks = []models.Callback{
+		{Row: models.Row{ID: 1}, WarrantyID: own, State: "closed", Bearer: "us"},
+		{Row: models.Row{ID: 2}, WarrantyID: own, State: "repaired", Bearer: "us"},
+		{Row: models.Row{ID: 3}, WarrantyID: own, State: "closed", Bearer: "goodwill"},
+		{Row: models.Row{ID: 4}, WarrantyID: ptr(int64(10)), State: "closed", Bearer: "us"},
+		{Row: models.Row{ID: 5}, WarrantyID: own, State: "closed", Bearer: "maker"},
+	}
+	line := func(kind string, amount, tax units.Money) models.CostLine {
+		return models.CostLine{Kind: kind, Amount: amount, Tax: tax}
+	}
+	wrong := line("labour", 70_00, 0)
+	wrong.ID = 99
+	f.Costs = map[int64][]models.CostLine{
+		1: {line("labour", 300_00, 0), line("material", 80_00, 4_00), line("access", 50_00, 2_50), wrong, wrong.Reversal(day("2022-01-01")), line("recovery", -90_00, 0)},
+		2: {line("labour", 1_000_00, 0)}, 3: {line("labour", 1_000_00, 0)}, 4: {line("labour", 1_000_00, 0)},
+		5: {line("labour", 500_00, 0), line("recovery", -410_00, 0)},
+	}
+	if got := PaidUnder(&f, w); got != 352_50 { // the terms answer for labour, not for material
+		t.Errorf("%v was paid under our promise, want 352.50", got)
+	}
+	w.OwedBy = "Tarn Shingle Mill"
+	if got := PaidUnder(&f, w); got != 410_00 {
+		t.Errorf("%v was paid under the maker's promise, want 410.00", got)
+	}
+	f.Jobs[0].Price = 9_000_00
+	if got := Promise(&f, w, promise.VentilationUnknown, day("2026-11-25")).Facts; got.PaidSoFarCents != 410_00 || got.PriceCents == nil || *got.PriceCents != 9_000_00 {
+		t.Errorf("the judging is given %v paid of %v", got.PaidSoFarCents, got.PriceCents)
+	}
+}
+
+// A check-up that we failed to offer, or booked and did not hold, is not held
+// against the homeowner; one that was offered and left lying, or declined, is.
+func TestCheckupsThatWeFailedToGive(t *testing.T) {
+	start := day("2019-06-13")
+	in2020 := day("2020-03-01")
+	for name, c := range map[string]struct {
+		visit  *models.Visit
+		failed bool
+	}{
+		"nothing":              {nil, true},
+		"held":                 {&models.Visit{Purpose: "checkup", BookedFor: in2020, DoneOn: in2020}, false},
+		"offered":              {&models.Visit{Purpose: "checkup", OfferedOn: in2020}, false},
+		"declined":             {&models.Visit{Purpose: "checkup", OfferedOn: in2020, BookedFor: in2020 + 9, DeclinedOn: in2020 + 3}, false},
+		"booked, nobody came":  {&models.Visit{Purpose: "checkup", OfferedOn: in2020, BookedFor: in2020 + 9}, true},
+		"cancelled":            {&models.Visit{Purpose: "checkup", OfferedOn: in2020, CancelledOn: in2020 + 3}, true},
+		"a look after a storm": {&models.Visit{Purpose: "storm_look", DoneOn: in2020}, true},
+		"in another year":      {&models.Visit{Purpose: "checkup", DoneOn: day("2020-07-01")}, true},
+	} {
+		f := file()
+		if c.visit != nil {
+			f.Visits = []models.Visit{*c.visit}
+		}
+		if got := len(notOffered(&f, start, day("2020-07-15"))) == 1; got != c.failed {
+			t.Errorf("%s: failed to give is %v, want %v", name, got, c.failed)
+		}
+	}
+}

@@ -1,6 +1,7 @@
 package portfolio
 
 import (
+	"cmp"
 	"fmt"
 
 	"overhang/analytics/promise"
@@ -23,6 +24,10 @@ func Terms(t *models.Terms) promise.Terms {
 	if t.Cap != nil {
 		out.CapCents = *t.Cap
 	}
+	if t.ClaimCap != nil {
+		out.ClaimCapCents = *t.ClaimCap
+	}
+	out.CapOfPrice = t.CapOfPrice
 	for _, c := range t.Conditions {
 		out.Conditions = append(out.Conditions, promise.Condition{Kind: c.Kind, Days: c.Days})
 	}
@@ -33,8 +38,8 @@ func Terms(t *models.Terms) promise.Terms {
 // on the ventilation is that of Verdict, or empty where it is not known.
 func Promise(f *models.RoofFile, w *models.Warranty, ventilation promise.Verdict, asOf units.Date) promise.Input {
 	terms := f.TermsOf(*w)
-	facts := promise.Facts{AsOf: asOf, StartOn: w.StartOn, RegisteredOn: w.RegisteredOn, EndedOn: w.EndedOn, RoofEndedOn: f.Roof.EndedOn,
-		Ventilation: promise.Ventilation{Verdict: ventilation}}
+	facts := promise.Facts{AsOf: asOf, StartOn: w.StartOn, RegistrationDueOn: w.RegistrationDueOn, RegisteredOn: w.RegisteredOn, EndedOn: w.EndedOn, RoofEndedOn: f.Roof.EndedOn,
+		Ventilation: promise.Ventilation{Verdict: ventilation}, PaidSoFarCents: PaidUnder(f, w), PriceCents: pricePaid(f, w)}
 	for _, j := range f.Jobs {
 		if (w.JobID == nil || *w.JobID == j.ID) && j.PaidOn > facts.PaidInFullOn {
 			facts.PaidInFullOn = j.PaidOn
@@ -66,8 +71,66 @@ func Promise(f *models.RoofFile, w *models.Warranty, ventilation promise.Verdict
 	return promise.Input{Terms: Terms(&terms), Facts: facts}
 }
 
+// PaidUnder gives what has been paid under a warranty: the cost lines of its
+// closed callbacks, as far as the terms answer for such a cost. What we bore as
+// goodwill was not paid under it, and what we recovered from others does not give
+// the homeowner a second claim to it. Of a warranty that others owe, what they
+// paid is what we recovered.
+func PaidUnder(f *models.RoofFile, w *models.Warranty) units.Money {
+	t := f.TermsOf(*w)
+	var sum units.Money
+	for _, c := range f.Callbacks {
+		if c.WarrantyID == nil || *c.WarrantyID != w.ID || c.State != "closed" {
+			continue
+		}
+		for _, l := range f.Costs[c.ID] {
+			bearer := cmp.Or(l.Bearer, c.Bearer)
+			switch {
+			case w.OwedBy != "us":
+				if l.Kind == "recovery" && bearer == "maker" {
+					sum -= l.Cost()
+				}
+			case (bearer == "us" || bearer == "subcontractor" || bearer == "insurer") && answersFor(&t, l.Kind):
+				sum += l.Cost()
+			}
+		}
+	}
+	return max(0, sum)
+}
+
+// answersFor says whether terms answer for a kind of cost line. What is needed
+// for any of the work, and what takes a cost back, counts with it.
+func answersFor(t *models.Terms, kind string) bool {
+	switch kind {
+	case "labour", "subcontractor":
+		return t.Labour
+	case "material":
+		return t.Material
+	case "disposal":
+		return t.Disposal
+	}
+	return kind != "recovery"
+}
+
+// pricePaid is the price of the job that a warranty came with, or of the one that
+// laid the roof; nil where it is not known.
+func pricePaid(f *models.RoofFile, w *models.Warranty) *units.Money {
+	job := f.LaidBy()
+	for i := range f.Jobs {
+		if w.JobID != nil && f.Jobs[i].ID == *w.JobID {
+			job = &f.Jobs[i]
+		}
+	}
+	if job == nil || job.Price <= 0 {
+		return nil
+	}
+	return &job.Price
+}
+
 // notOffered gives a day in each year of a promise, over by a day, in which we
-// neither offered, booked nor held a check-up.
+// neither held a check-up nor offered one that was left lying. One that was
+// booked and then not held is one that we failed to give, unless the owner
+// declined it: nobody wrote down that it was the owner.
 func notOffered(f *models.RoofFile, start, asOf units.Date) []units.Date {
 	if start.IsZero() {
 		return nil
@@ -83,9 +146,9 @@ func notOffered(f *models.RoofFile, start, asOf units.Date) []units.Date {
 			if v.Purpose != "checkup" {
 				continue
 			}
-			for _, d := range []units.Date{v.OfferedOn, v.BookedFor, v.DoneOn, v.DeclinedOn} {
-				given = given || (d >= from && d <= end)
-			}
+			in := func(d units.Date) bool { return d >= from && d <= end }
+			offered := in(v.OfferedOn) && v.BookedFor.IsZero() && v.CancelledOn.IsZero()
+			given = given || in(v.DoneOn) || in(v.DeclinedOn) || offered
 		}
 		if !given {
 			out = append(out, end)

@@ -120,13 +120,16 @@ func judgePaid(c Condition, f Facts, _ units.Date) judgement {
 }
 
 func judgeRegistered(c Condition, f Facts, _ units.Date) judgement {
-	due := f.StartOn.AddDays(c.Days)
+	due := f.RegistrationDueOn
+	if due == 0 && c.Days > 0 {
+		due = f.StartOn.AddDays(c.Days)
+	}
 	switch {
-	case f.RegisteredOn != 0 && (c.Days == 0 || f.RegisteredOn <= due):
+	case f.RegisteredOn != 0 && (due == 0 || f.RegisteredOn <= due):
 		return judgement{standing: Met, reason: Reason{Code: "registered", On: []units.Date{f.RegisteredOn}}}
 	case f.RegisteredOn != 0:
 		return judgement{standing: NotShownMet, reason: Reason{Code: "registered_late", On: []units.Date{f.RegisteredOn, due}}}
-	case c.Days > 0 && f.AsOf <= due:
+	case due != 0 && f.AsOf <= due:
 		return judgement{NotDue, Reason{Code: "registration_due", On: []units.Date{due}}, due}
 	}
 	return judgement{standing: NotShownMet, reason: Reason{Code: "registration_not_recorded"}}

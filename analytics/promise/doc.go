@@ -35,6 +35,29 @@
 // arithmetic follows from the formulas; the shape, full and then a share of the
 // shingle's cost, is described in Professional Roofing, 2011.)
 //
+// Shares gives the spans of days on which one share holds, and Schedule all of
+// them, for a certificate and for what is owed.
+//
+// # What a claim pays
+//
+// The costs that the terms answer for, in four parts (labour, material, tear-off,
+// disposal), times the share, up to what the caps leave: one for a claim, one
+// over the promise's life, and one that is a share of the price paid for the
+// roof. What was paid before counts towards the two last. Where the price is not
+// known and a cap rests on it, the claim is a range from nothing.
+//
+// # A sale
+//
+// AtSale says what a sale leaves of a promise: whether it goes along, to which
+// day, and which notice is due until when. A notice that came late or never is
+// pointed out and ends nothing here; the wording signed decides.
+//
+// # What a written warranty says
+//
+// Disclosure lists what a rule on written consumer warranties asks for (16 CFR
+// 701.3) and which of it the terms and the paper have. It reads no sense into
+// the words.
+//
 // # What is unknown
 //
 // A fact that is not known is zero, and is never held against the homeowner: a

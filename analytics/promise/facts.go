@@ -10,22 +10,26 @@ import (
 // Facts are what is known of one promise. All but the as-of day may be
 // unknown, which is zero or empty.
 type Facts struct {
-	AsOf             units.Date   `json:"as_of"` // the day that is asked about
-	StartOn          units.Date   `json:"start_on,omitempty"`
-	OwnerAtStart     string       `json:"owner_at_start,omitempty"`
-	Sales            []Sale       `json:"sales,omitempty"`
-	PaidInFullOn     units.Date   `json:"paid_in_full_on,omitempty"`
-	RegisteredOn     units.Date   `json:"registered_on,omitempty"`
-	Ventilation      Ventilation  `json:"ventilation,omitzero"`
-	CheckupsHeld     []units.Date `json:"checkups_held,omitempty"`
-	CheckupsNotGiven []units.Date `json:"checkups_not_given,omitempty"` // we failed to offer them: a day in the year concerned
-	OthersWorkedOn   []units.Date `json:"others_worked_on,omitempty"`   // on the roof
-	Declined         []Declined   `json:"declined,omitempty"`
-	FoundOn          units.Date   `json:"found_on,omitempty"` // the owner saw the fault that is claimed
-	ToldOn           units.Date   `json:"told_on,omitempty"`  // and told us
-	PaidSoFarCents   units.Money  `json:"paid_so_far_cents,omitempty"`
-	RoofEndedOn      units.Date   `json:"roof_ended_on,omitempty"` // torn off, covered over or lost
-	EndedOn          units.Date   `json:"ended_on,omitempty"`      // the promise was ended early, by agreement
+	AsOf         units.Date `json:"as_of"` // the day that is asked about
+	StartOn      units.Date `json:"start_on,omitempty"`
+	OwnerAtStart string     `json:"owner_at_start,omitempty"`
+	Sales        []Sale     `json:"sales,omitempty"`
+	PaidInFullOn units.Date `json:"paid_in_full_on,omitempty"`
+	RegisteredOn units.Date `json:"registered_on,omitempty"`
+	// RegistrationDueOn is the maker's own last day, where it is not the days of
+	// the condition after the start.
+	RegistrationDueOn units.Date   `json:"registration_due_on,omitempty"`
+	Ventilation       Ventilation  `json:"ventilation,omitzero"`
+	CheckupsHeld      []units.Date `json:"checkups_held,omitempty"`
+	CheckupsNotGiven  []units.Date `json:"checkups_not_given,omitempty"` // we failed to offer them: a day in the year concerned
+	OthersWorkedOn    []units.Date `json:"others_worked_on,omitempty"`   // on the roof
+	Declined          []Declined   `json:"declined,omitempty"`
+	FoundOn           units.Date   `json:"found_on,omitempty"` // the owner saw the fault that is claimed
+	ToldOn            units.Date   `json:"told_on,omitempty"`  // and told us
+	PaidSoFarCents    units.Money  `json:"paid_so_far_cents,omitempty"`
+	PriceCents        *units.Money `json:"price_cents,omitempty"`   // paid for the roof
+	RoofEndedOn       units.Date   `json:"roof_ended_on,omitempty"` // torn off, covered over or lost
+	EndedOn           units.Date   `json:"ended_on,omitempty"`      // the promise was ended early, by agreement
 }
 
 // Sale is a sale of the house. The day of the sale is the buyer's first.
@@ -69,6 +73,9 @@ func (f Facts) Validate() error {
 	}
 	if f.PaidSoFarCents < 0 || f.PaidSoFarCents > mostMoney {
 		return fmt.Errorf("paid_so_far_cents: must lie between 0 and %v, not %v", mostMoney, f.PaidSoFarCents)
+	}
+	if p := f.PriceCents; p != nil && (*p <= 0 || *p > mostMoney) {
+		return fmt.Errorf("price_cents: must lie above 0 and up to %v, not %v", mostMoney, *p)
 	}
 	for i, d := range f.Declined {
 		if d.What == "" {

@@ -7,11 +7,15 @@ import (
 	"overhang/analytics/units"
 )
 
-// Input is what Judge is asked about. Without a cost no claim is worked out.
+// Input is what Judge is asked about. Without a cost no claim is worked out,
+// without a sale none is looked ahead at, and the shares over the whole term are
+// given when they are asked for.
 type Input struct {
-	Terms Terms `json:"terms"`
-	Facts Facts `json:"facts"`
-	Cost  *Cost `json:"cost,omitempty"`
+	Terms    Terms `json:"terms"`
+	Facts    Facts `json:"facts"`
+	Cost     *Cost `json:"cost,omitempty"`
+	Sale     *Sale `json:"sale,omitempty"`
+	Schedule bool  `json:"schedule,omitempty"`
 }
 
 // State is how a promise stands on a day.
@@ -46,6 +50,8 @@ type Result struct {
 	Reasons    []WordedReason    `json:"reasons"`
 	Next       []Next            `json:"next,omitempty"`
 	Claim      *Claim            `json:"claim,omitempty"`
+	Sale       *SaleResult       `json:"sale,omitempty"`
+	Schedule   []ShareSpan       `json:"schedule,omitempty"`
 }
 
 // ConditionResult is how one condition stands and how to show it met.
@@ -82,6 +88,10 @@ type Claim struct {
 	PaysCents    units.Money `json:"pays_cents"`       // at the share
 	PaysLeast    units.Money `json:"pays_least_cents"` // at the least share
 	Capped       bool        `json:"capped"`
+	// LeftCents is what the caps would pay on a later claim, at most; nil without
+	// a cap over the promise's life.
+	LeftCents *units.Money `json:"left_cents,omitempty"`
+	Measure   []string     `json:"measure,omitempty"` // the facts that would narrow it
 }
 
 // Judge says how a promise stands on the as-of day. It refuses terms and facts
@@ -106,6 +116,16 @@ func Judge(in Input) (Result, error) {
 	r.next(f)
 	if in.Cost != nil {
 		r.Claim = claim(t, f, *in.Cost, r)
+	}
+	if in.Schedule {
+		r.Schedule = Shares(t, f.StartOn, 0, 0)
+	}
+	if in.Sale != nil {
+		sale, err := AtSale(t, in.Facts, *in.Sale)
+		if err != nil {
+			return Result{}, err
+		}
+		r.Sale = &sale
 	}
 	return r, nil
 }
@@ -249,12 +269,25 @@ func (r *Result) next(f Facts) {
 
 func claim(t Terms, f Facts, c Cost, r Result) *Claim {
 	covered := t.Covered(c)
+	least, most := t.Left(f.PaidSoFarCents, f.PriceCents)
 	out := &Claim{
 		CostCents:    c.LabourCents + c.MaterialCents + c.TearOffCents + c.DisposalCents,
 		CoveredCents: covered,
-		PaysCents:    t.Claim(c, r.Share, f.PaidSoFarCents),
-		PaysLeast:    t.Claim(c, r.ShareLeast, f.PaidSoFarCents),
+		PaysCents:    t.Claim(c, r.Share, most),
+		PaysLeast:    t.Claim(c, r.ShareLeast, least),
 	}
 	out.Capped = out.PaysCents < covered.Times(r.Share)
+	if t.CapCents > 0 || (t.CapOfPrice != nil && f.PriceCents != nil) {
+		overLife := t
+		overLife.ClaimCapCents = 0
+		_, left := overLife.Left(f.PaidSoFarCents+out.PaysCents, f.PriceCents)
+		out.LeftCents = &left
+	}
+	if least != most {
+		out.Measure = append(out.Measure, "facts.price_cents")
+	}
+	if f.StartOn == 0 {
+		out.Measure = append(out.Measure, "facts.start_on")
+	}
 	return out
 }

@@ -131,7 +131,8 @@ func TestCoversAndCap(t *testing.T) {
 		{all, 300_00, 400_00, 1, 0},
 	} {
 		terms := Terms{Covers: c.covers, CapCents: c.cap}
-		if got := terms.Claim(cost, c.share, c.paid); got != c.want {
+		least, most := terms.Left(c.paid, nil)
+		if got := terms.Claim(cost, c.share, most); got != c.want || least != most {
 			t.Errorf("%+v: pays %v, want %v", c, got, c.want)
 		}
 	}
@@ -223,6 +224,8 @@ func TestConditions(t *testing.T) {
 		{"registered", 60, "2020-08-01", Facts{}, NotShownMet, "registration_not_recorded", ""},
 		{"registered", 60, "2021-01-01", Facts{RegisteredOn: d("2020-07-31")}, Met, "registered", ""},
 		{"registered", 60, "2021-01-01", Facts{RegisteredOn: d("2020-08-01")}, NotShownMet, "registered_late", ""},
+		{"registered", 60, "2020-08-20", Facts{RegistrationDueOn: d("2020-08-31")}, NotDue, "registration_due", "2020-08-31"}, // the maker's own day
+		{"registered", 60, "2021-01-01", Facts{RegistrationDueOn: d("2020-08-31"), RegisteredOn: d("2020-08-15")}, Met, "registered", ""},
 		{"registered", 0, "2025-01-01", Facts{RegisteredOn: d("2024-08-01")}, Met, "registered", ""},
 
 		{"ventilation_to_code", 0, "2021-01-01", Facts{}, NotShownMet, "ventilation_not_known", ""},
@@ -384,6 +387,11 @@ func TestRefusals(t *testing.T) {
 		"facts.as_of":                               func(in *Input) { in.Facts.AsOf = 0 },
 		"facts.ventilation.verdict":                 func(in *Input) { in.Facts.Ventilation.Verdict = "maybe" },
 		"facts.paid_so_far_cents":                   func(in *Input) { in.Facts.PaidSoFarCents = -1 },
+		"terms.claim_cap_cents":                     func(in *Input) { in.Terms.ClaimCapCents = -1 },
+		"terms.cap_of_price":                        func(in *Input) { in.Terms.CapOfPrice = new(math.NaN()) },
+		"terms.cap_of_price: must lie above 0":      func(in *Input) { in.Terms.CapOfPrice = new(0.0) },
+		"facts.price_cents":                         func(in *Input) { in.Facts.PriceCents = new(units.Money(0)) },
+		"sale.on":                                   func(in *Input) { in.Sale = &Sale{} },
 		"facts.declined[0].what":                    func(in *Input) { in.Facts.Declined = []Declined{{}} },
 		"cost.labour_cents":                         func(in *Input) { in.Cost = &Cost{LabourCents: -1} },
 	} {
@@ -405,7 +413,7 @@ func TestEveryReasonHasItsSentence(t *testing.T) {
 		used["share_"+string(m)] = true
 	}
 	code := regexp.MustCompile(`(?:Code: |r\.Code = )"(\w+)"`)
-	for _, name := range []string{"conditions.go", "judge.go"} {
+	for _, name := range []string{"conditions.go", "judge.go", "sale.go"} {
 		source, err := os.ReadFile(name)
 		if err != nil {
 			t.Fatal(err)
@@ -574,6 +582,33 @@ func TestProperties(t *testing.T) {
 			}
 			if b.Share != r.Share {
 				t.Fatalf("share went from %v to %v", r.Share, b.Share)
+			}
+		}
+
+		// What nobody wrote down never leaves the homeowner worse off than what was
+		// shown met.
+		unknown := f
+		unknown.PaidInFullOn, unknown.RegisteredOn, unknown.FoundOn, unknown.ToldOn = 0, 0, 0, 0
+		unknown.CheckupsHeld, unknown.Ventilation = nil, Ventilation{}
+		met := unknown
+		met.PaidInFullOn, met.RegisteredOn, met.Ventilation = start, start, Ventilation{Verdict: VentilationMet}
+		if u, m := ask(unknown), ask(met); u.Share < m.Share || u.ShareLeast < m.ShareLeast || u.Claim.PaysLeast < m.Claim.PaysLeast || u.LastDay < m.LastDay {
+			t.Fatalf("unknown: %v to %v; met: %v to %v", u.ShareLeast, u.Share, m.ShareLeast, m.Share)
+		}
+
+		// Looking ahead at a sale says what judging with it says.
+		sale := Sale{On: start + units.Date(rapid.IntRange(-100, 15000).Draw(t, "ahead"))}
+		if s, err := AtSale(terms, f, sale); err != nil {
+			t.Fatal(err)
+		} else {
+			with := f
+			with.Sales, with.AsOf = append(slices.Clone(f.Sales), sale), sale.On
+			w := ask(with)
+			if s.Share != w.Share || s.LastDay != w.LastDay || s.LastDay > s.LastDayBefore || (s.Outcome == EndsWithSale) != (w.State == Ended && s.LastDayBefore >= sale.On) {
+				t.Fatalf("ahead %+v, with it %s to %v at %v", s, w.State, w.LastDay, w.Share)
+			}
+			if (s.Notice != NoNotice) != (s.NoticeDueOn != 0) || (s.Notice != NoNotice && terms.Transfer != ByNotice) {
+				t.Fatalf("notice %q by %v under %s", s.Notice, s.NoticeDueOn, terms.Transfer)
 			}
 		}
 

@@ -76,6 +76,12 @@ var sentences = map[string]string{
 	"sale_day_not_known":  "A sale of the house is known, its day is not.",
 	"declined":            "Left out, as signed on {day}: {text}.",
 	"declined_unsigned":   "Declined but not signed, so not left out: {text}.",
+	// A sale that is looked at.
+	"sale_nothing_left":  "Nothing is left of the promise on {day}, so that the sale changes nothing.",
+	"sale_ends":          "The promise does not go along with this sale; its last day is {day}.",
+	"sale_goes":          "The promise goes along with the house, to its last day, {day}.",
+	"sale_goes_shorter":  "The promise goes along with the house, and ends on {day} instead of {second day}.",
+	"sale_start_unknown": "The start of the promise is not known, so it cannot be said what the sale leaves of it.",
 	// The conditions.
 	"not_begun":                    "Nothing is due before the promise begins on {day}.",
 	"paid":                         "Paid in full on {day}.",

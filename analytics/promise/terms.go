@@ -72,9 +72,13 @@ type Terms struct {
 	Method     Method `json:"share_method"`
 	Steps      []Step `json:"steps,omitempty"`
 	Covers     Covers `json:"covers"`
-	// CapCents is the most that the promise pays over its life; 0 is no cap.
-	CapCents units.Money `json:"cap_cents,omitempty"`
-	Transfer Transfer    `json:"transfer"`
+	// CapCents is the most that the promise pays over its life, ClaimCapCents the
+	// most for one claim; 0 is no cap. CapOfPrice is the most over its life as a
+	// share of the price paid for the roof, 1 for all of it; nil is no cap.
+	CapCents      units.Money `json:"cap_cents,omitempty"`
+	ClaimCapCents units.Money `json:"claim_cap_cents,omitempty"`
+	CapOfPrice    *float64    `json:"cap_of_price,omitempty"`
+	Transfer      Transfer    `json:"transfer"`
 	// TransferNoticeDays are the days after a sale in which notice is due.
 	TransferNoticeDays int `json:"transfer_notice_days,omitempty"`
 	// AfterTransferMonths are the months left at most from the first sale; nil
@@ -122,6 +126,12 @@ func (t Terms) Validate() error {
 	}
 	if t.CapCents < 0 {
 		return fmt.Errorf("cap_cents: must not be negative, not %d", t.CapCents)
+	}
+	if t.ClaimCapCents < 0 {
+		return fmt.Errorf("claim_cap_cents: must not be negative, not %d", t.ClaimCapCents)
+	}
+	if c := t.CapOfPrice; c != nil && !(*c > 0 && *c <= 10) {
+		return fmt.Errorf("cap_of_price: must lie above 0 and up to 10 times the price, not %v", *c)
 	}
 	switch t.Transfer {
 	case Never, Once, ByNotice, Always:
@@ -249,13 +259,29 @@ func (t Terms) Covered(c Cost) units.Money {
 	return sum
 }
 
-// Claim gives what a claim pays at a share: the covered cost times the share,
-// to the cent half away from zero, and no more than what the cap leaves after
-// paidSoFar.
-func (t Terms) Claim(c Cost, share float64, paidSoFar units.Money) units.Money {
-	pays := t.Covered(c).Times(share)
+// Left gives what the caps leave for one claim after paidSoFar: the least and
+// the most, which differ where the price paid for the roof is not known (nil)
+// and a cap rests on it.
+func (t Terms) Left(paidSoFar units.Money, price *units.Money) (least, most units.Money) {
+	most = math.MaxInt64
 	if t.CapCents > 0 {
-		pays = min(pays, max(0, t.CapCents-paidSoFar))
+		most = max(0, t.CapCents-paidSoFar)
 	}
-	return pays
+	if t.ClaimCapCents > 0 {
+		most = min(most, t.ClaimCapCents)
+	}
+	switch {
+	case t.CapOfPrice == nil:
+		return most, most
+	case price == nil:
+		return 0, most
+	}
+	most = min(most, max(0, price.Times(*t.CapOfPrice)-paidSoFar))
+	return most, most
+}
+
+// Claim gives what a claim pays at a share: the covered cost times the share,
+// to the cent half away from zero, and no more than what the caps leave.
+func (t Terms) Claim(c Cost, share float64, left units.Money) units.Money {
+	return min(t.Covered(c).Times(share), left)
 }

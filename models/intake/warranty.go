@@ -39,6 +39,9 @@ var TermsSheet = &Sheet[Terms]{
 		sureColumn("disposal", "is answered for", func(t *Terms) *bool { return &t.Disposal }, needed, example[Terms]("yes", "no")),
 		maybe("cap", "the most that it pays", parseMoney, writeMoney, func(t *Terms) **units.Money { return &t.Cap },
 			[]option[Terms]{money[Terms], example[Terms]("", "9000.00")}),
+		maybe("claim_cap", "the most that it pays for one claim", parseMoney, writeMoney, func(t *Terms) **units.Money { return &t.ClaimCap },
+			[]option[Terms]{money[Terms]}),
+		numberColumn("cap_of_price", "the most that it pays, as a share of the price paid: 1 is all of it", func(t *Terms) **float64 { return &t.CapOfPrice }),
 		wordColumn("transfer", "whether it goes along with a sale", models.TransferRules, func(t *Terms) *string { return &t.Transfer }, example[Terms]("once", "by_notice")),
 		countColumn("notice_days", "for a transfer by notice", func(t *Terms) *int { return &t.NoticeDays }, example[Terms]("", "30")),
 		wholeColumn("after_transfer", "months that are left at most after a transfer", func(t *Terms) **int { return &t.AfterTransfer }, example[Terms]("", "60")),
@@ -55,6 +58,11 @@ var TermsSheet = &Sheet[Terms]{
 				}
 				return out
 			}, example[Terms]("paid_in_full|yearly_checkup|notice_days:30", "registered:60|ventilation_to_code")),
+		wordColumn("title", "of the paper", models.WarrantyTitles, func(t *Terms) *string { return &t.Title }, example[Terms]("limited", "limited")),
+		textColumn("remedy", "what is done when something is wrong", 4000, func(t *Terms) *string { return &t.Remedy }, example[Terms]("We come, look and put it right.", "")),
+		textColumn("excluded", "what is left out", 4000, func(t *Terms) *string { return &t.Excluded }, example[Terms]("Hail, and what others did.", "")),
+		textColumn("how_to_claim", "step by step", 4000, func(t *Terms) *string { return &t.HowToClaim }, example[Terms]("Ring the office.", "")),
+		textColumn("rights", "limits on implied warranties, and the notice of rights", 4000, func(t *Terms) *string { return &t.Rights }),
 		textColumn("wording", "", 20000, func(t *Terms) *string { return &t.Wording }, example[Terms]("We answer for our own work.", "")),
 		dayColumn("ended_on", "day from which it is given no more", func(t *Terms) *units.Date { return &t.EndedOn }),
 	},

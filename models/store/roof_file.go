@@ -75,7 +75,10 @@ func roofFiles(q Query, ids []int64, covering map[int64]models.Covering, terms m
 	visits := group(allVisits, func(v models.Visit) int64 { return v.HouseID })
 	findings := group(in[models.Finding](&r, q, "visit_id", keysOf(allVisits, func(v models.Visit) int64 { return v.ID })),
 		func(v models.Finding) int64 { return v.VisitID })
-	callbacks := group(in[models.Callback](&r, q, "house_id", houseIDs), func(v models.Callback) int64 { return *v.HouseID })
+	allCallbacks := in[models.Callback](&r, q, "house_id", houseIDs)
+	callbacks := group(allCallbacks, func(v models.Callback) int64 { return *v.HouseID })
+	costs := group(in[models.CostLine](&r, q, "callback_id", keysOf(allCallbacks, func(v models.Callback) int64 { return v.ID })),
+		func(v models.CostLine) int64 { return v.CallbackID })
 	holdings := group(in[models.Holding](&r, q, "house_id", houseIDs), func(v models.Holding) int64 { return v.HouseID })
 	plans := group(in[models.Plan](&r, q, "house_id", houseIDs), func(v models.Plan) int64 { return v.HouseID })
 	if r.err != nil {
@@ -86,7 +89,7 @@ func roofFiles(q Query, ids []int64, covering map[int64]models.Covering, terms m
 	for _, roof := range roofs {
 		f := models.RoofFile{Roof: roof, House: houses[roof.HouseID], Structures: structures[roof.HouseID],
 			Warranties: warranties[roof.ID], Terms: map[int64]models.Terms{}, Visits: visits[roof.HouseID], Findings: map[int64][]models.Finding{},
-			Callbacks: callbacks[roof.HouseID], Holdings: holdings[roof.HouseID], Plans: plans[roof.HouseID]}
+			Callbacks: callbacks[roof.HouseID], Costs: map[int64][]models.CostLine{}, Holdings: holdings[roof.HouseID], Plans: plans[roof.HouseID]}
 		slices.SortStableFunc(f.Visits, func(a, b models.Visit) int { return cmp.Compare(a.On(), b.On()) })
 		slices.SortStableFunc(f.Callbacks, func(a, b models.Callback) int { return cmp.Compare(a.LearnedOn, b.LearnedOn) })
 		slices.SortStableFunc(f.Holdings, func(a, b models.Holding) int { return cmp.Compare(a.FromOn, b.FromOn) })
@@ -120,6 +123,11 @@ func roofFiles(q Query, ids []int64, covering map[int64]models.Covering, terms m
 		for _, l := range jobsOf[roof.ID] {
 			f.Jobs = append(f.Jobs, jobs[l.JobID])
 			f.Declined = append(f.Declined, declined[l.JobID]...)
+		}
+		for _, c := range f.Callbacks {
+			if len(costs[c.ID]) > 0 {
+				f.Costs[c.ID] = costs[c.ID]
+			}
 		}
 		for _, w := range f.Warranties {
 			f.Terms[w.TermsID] = terms[w.TermsID]

@@ -125,7 +125,7 @@ func RecordKinds() []string {
 }
 
 var audited = []models.Record{&models.Address{}, &models.Attic{}, &models.Branch{}, &models.Call{}, &models.Callback{}, &models.CallbackStep{}, &models.Claim{}, &models.Company{},
-	&models.Contact{}, &models.CostLine{}, &models.Covering{}, &models.Crew{}, &models.CrewMember{}, &models.Declined{}, &models.Detail{},
+	&models.Certificate{}, &models.Contact{}, &models.CostLine{}, &models.Covering{}, &models.Crew{}, &models.CrewMember{}, &models.Declined{}, &models.Detail{},
 	&models.Finding{}, &models.GutterRun{}, &models.Holding{}, &models.House{}, &models.Job{}, &models.Knock{}, &models.Lot{},
 	&models.Person{}, &models.Photo{}, &models.Plan{}, &models.Prospect{}, &models.Roof{}, &models.Slope{}, &models.StopEntry{},
 	&models.Storm{}, &models.Structure{}, &models.Subcontract{}, &models.Terms{}, &models.Vent{}, &models.Visit{}, &models.Warranty{}}
