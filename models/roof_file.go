@@ -1,6 +1,10 @@
 package models
 
-import "slices"
+import (
+	"slices"
+
+	"overhang/analytics/units"
+)
 
 // RoofFile is everything that is kept about one roof and the house below it:
 // what the calculations are made from.
@@ -28,6 +32,19 @@ type RoofFile struct {
 	Holdings  []Holding            // of the house, oldest first
 	Costs     map[int64][]CostLine // of the callbacks, by their number
 	Plans     []Plan
+
+	Lots         []string  // numbers of the lots that its jobs used
+	Troubles     []Trouble // with the material of its covering, the first to be decided first
+	CoveringLaid int       // roofs of its covering that are written down
+	Storms       []Storm   // that are kept, wherever they crossed; shared by all files
+}
+
+// Trouble is a callback that was accepted and whose cause was found to be the
+// material of a roof's covering.
+type Trouble struct {
+	RoofID int64
+	Lots   []string // of the roof's jobs
+	On     units.Date
 }
 
 // TermsOf gives the terms of a warranty of this roof.

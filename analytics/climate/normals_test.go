@@ -364,3 +364,25 @@ func with(values []float64, at int, v float64) []float64 {
 	out[at] = v
 	return out
 }
+
+// Days that cross freezing, counted by hand: of three days the first lies below,
+// the second crosses, the third touches 0 °C from above and does not.
+func TestFreezeThawDays(t *testing.T) {
+	y := &Year{Hours: make([]Hour, 72)}
+	for i := range y.Hours {
+		y.Hours[i].Air = units.Temperature([]float64{-5, -5, 3}[i/24])
+	}
+	y.Hours[30].Air, y.Hours[50].Air = 1, 0
+	if got := y.FreezeThawDays(); got != 1 {
+		t.Errorf("%d days, want 1", got)
+	}
+	for _, key := range StationKeys() {
+		year, err := StationYear(key)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := year.FreezeThawDays(); n < 30 || n > 220 {
+			t.Errorf("%s: %d days", key, n)
+		}
+	}
+}

@@ -100,6 +100,23 @@ func (y *Year) DegreeDays(base units.Temperature) float64 {
 	return sum
 }
 
+// FreezeThawDays counts the days of the year of which some hours lie below 0 °C
+// and some above.
+func (y *Year) FreezeThawDays() int {
+	n := 0
+	for from := 0; from+24 <= len(y.Hours); from += 24 {
+		below, above := false, false
+		for i := range y.Hours[from : from+24] {
+			air := y.Hours[from+i].Air.Celsius()
+			below, above = below || air < 0, above || air > 0
+		}
+		if below && above {
+			n++
+		}
+	}
+	return n
+}
+
 // Design is the air temperature that a share of the year's hours stays below:
 // 0.01 for the design of heating (99 % of hours are warmer), 0.99 for cooling.
 // It is NaN for a share outside 0 to 1 or a year without hours. A year shaped

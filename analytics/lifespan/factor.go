@@ -128,42 +128,20 @@ func Facing(azimuth *float64) (Factor, error) {
 	return f, nil
 }
 
-// Colour gives the factor of the covering's colour: "dark", "middle", "light",
-// or empty, which is not known.
-func Colour(shade string) (Factor, error) {
-	f := Factor{Name: "colour", Class: Quality, Reason: "a dark covering runs warmer",
-		Source: "White to black is 1.45 °C (numerical study seen quoted), 10 % of life by the rule that 10 °C double the pace of ageing (from memory). The spread is our own."}
-	switch shade {
-	case "dark":
-		f.Low, f.Mid, f.High = 0.92, 0.95, 0.98
-	case "middle":
-		f.Low, f.Mid, f.High = 0.97, 1, 1.03
-	case "light":
-		f.Low, f.Mid, f.High = 1.02, 1.05, 1.09
-	case "":
-		f.Low, f.Mid, f.High = 0.95, 0.99, 1.05
-		f.Reason = "nobody noted the colour"
-	default:
-		return Factor{}, fmt.Errorf("colour: must be dark, middle, light or empty, not %q", shade)
+// FreezeThaw gives the factor of frost at a place from how many days a year the
+// air there crosses 0 °C; nil is not known. Water that freezes in a crack opens
+// it: a hundred such days more take some four per cent of a life.
+func FreezeThaw(daysAYear *float64) (Factor, error) {
+	f := Factor{Name: "freeze and thaw", Class: Outdoor, Low: 0.94, Mid: 1, High: 1.05, Reason: "no climate is chosen for the place",
+		Source: "That frost ages a covering is common practice, no source; the slope and the usual hundred days of snow country are our own judgement."}
+	if daysAYear == nil {
+		return f, nil
 	}
-	return f, nil
-}
-
-// Workmanship gives the factor of the work: "good", "usual", "poor", or empty,
-// which is not known.
-func Workmanship(work string) (Factor, error) {
-	f := Factor{Name: "execution", Class: Execution, Source: "Factor C, work execution, of ISO 15686-8 with its narrow grid of 0.9, 1.0 and 1.1 (grid from memory). The spread is our own."}
-	switch work {
-	case "good":
-		f.Low, f.Mid, f.High, f.Reason = 1.02, 1.1, 1.18, "laid well"
-	case "usual":
-		f.Low, f.Mid, f.High, f.Reason = 0.95, 1, 1.05, "laid as usual"
-	case "poor":
-		f.Low, f.Mid, f.High, f.Reason = 0.78, 0.9, 0.98, "laps fall well short of what they should cover"
-	case "":
-		f.Low, f.Mid, f.High, f.Reason = 0.88, 1, 1.1, "nobody knows how it was laid"
-	default:
-		return Factor{}, fmt.Errorf("execution: must be good, usual, poor or empty, not %q", work)
+	if !(*daysAYear >= 0 && *daysAYear <= 366) {
+		return Factor{}, fmt.Errorf("freeze-thaw days: must lie between 0 and 366, not %v", *daysAYear)
 	}
+	f.Mid = math.Exp(-0.0004 * (*daysAYear - 100))
+	f.Low, f.High = f.Mid*0.97, f.Mid/0.97
+	f.Reason = fmt.Sprintf("the air crosses freezing on some %.0f days a year", *daysAYear)
 	return f, nil
 }

@@ -5,12 +5,10 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
-	"strings"
+	"slices"
 
-	"overhang/analytics/attic"
 	"overhang/analytics/lifespan"
 	"overhang/analytics/units"
-	"overhang/analytics/venting"
 	"overhang/analytics/wear"
 	"overhang/models"
 )
@@ -19,6 +17,9 @@ import (
 type Look struct {
 	Visit  models.Visit
 	Result wear.Result
+	// Worn is the rating of the covering without the findings that count as
+	// factors of its life: the reading that the years left are estimated from.
+	Worn wear.PartRating
 }
 
 // Looks rates the covering, flashings and gutters by the findings of each visit
@@ -46,139 +47,33 @@ func Looks(f *models.RoofFile) ([]Look, error) {
 		if err != nil {
 			return nil, wrap("rating the findings of the visit "+v.Ref, err)
 		}
-		out = append(out, Look{v, r})
+		worn := r.Part(wear.Covering)
+		if aside := withoutFactors(in.Findings); aside != nil {
+			in.Findings = aside
+			again, err := wear.Rate(in)
+			if err != nil {
+				return nil, wrap("reading the wear from the visit "+v.Ref, err)
+			}
+			worn = again.Part(wear.Covering)
+		}
+		out = append(out, Look{v, r, worn})
 	}
 	return out, nil
 }
 
-// shades sorts the colours that are written on a job into how warm they run.
-var shades = []struct{ word, shade string }{
-	{"black", "dark"}, {"charcoal", "dark"}, {"dark", "dark"}, {"onyx", "dark"}, {"slate", "dark"}, {"brown", "dark"},
-	{"white", "light"}, {"light", "light"}, {"pale", "light"}, {"sand", "light"}, {"cream", "light"},
-	{"grey", "middle"}, {"gray", "middle"}, {"red", "middle"}, {"green", "middle"}, {"tan", "middle"}, {"wood", "middle"}, {"blue", "middle"},
-}
-
-func shade(colour string) string {
-	colour = strings.ToLower(colour)
-	for _, s := range shades {
-		if strings.Contains(colour, s.word) {
-			return s.shade
+// withoutFactors gives findings in which what counts as a factor costs the
+// covering nothing, though it was looked at; nil where there is no such.
+func withoutFactors(of []wear.Finding) []wear.Finding {
+	var out []wear.Finding
+	for i, f := range of {
+		if f.Look == wear.Seen && !InReading(f.Defect) {
+			if out == nil {
+				out = slices.Clone(of)
+			}
+			out[i] = wear.Finding{Defect: f.Defect, Slope: f.Slope, Look: wear.None}
 		}
 	}
-	return ""
-}
-
-// factors are what moves the life of this roof away from the table's: the
-// attic's ventilation, the direction of its largest slope, its colour, and what
-// the laps of its flanges show of the work. What is not known widens.
-func factors(f *models.RoofFile, checks []AtticVenting, heat Heat, b *models.Branch) ([]lifespan.Factor, error) {
-	ventilation, err := ventilation(f, checks, heat, b)
-	if err != nil {
-		return nil, err
-	}
-	var facing *float64
-	largest := units.Area(-1)
-	for _, s := range f.Slopes {
-		if s.Area != nil && s.Facing != nil && *s.Area > largest {
-			largest, facing = *s.Area, s.Facing
-		}
-	}
-	direction, err := lifespan.Facing(facing)
-	if err != nil {
-		return nil, err
-	}
-	colour, err := lifespan.Colour(shade(f.Roof.Colour))
-	if err != nil {
-		return nil, err
-	}
-	execution, err := lifespan.Workmanship(work(f))
-	if err != nil {
-		return nil, err
-	}
-	return []lifespan.Factor{ventilation, direction, colour, execution}, nil
-}
-
-// Heat tells of an attic's year, from full runs or from tables.
-type Heat func(attic.Input) (attic.Summary, error)
-
-// nightRise is the rise in twelve that a life's ventilation is looked up for:
-// that of the roof moves it least of all, so one table serves all.
-const nightRise = 6.0
-
-// ventilation is the factor of the attics' vents. With a climate it comes from
-// the heat of the attic whose covering ages fastest, over a typical year, as
-// against vents balanced to 1/300; how a slope faces and its colour are factors
-// of their own, so it is looked up for one direction, shade, pitch and height.
-// Without a climate it is what the vent area alone says.
-func ventilation(f *models.RoofFile, checks []AtticVenting, heat Heat, b *models.Branch) (lifespan.Factor, error) {
-	byArea, err := lifespan.Ventilation(ventShare(checks))
-	if err != nil || heat == nil {
-		return byArea, err
-	}
-	worst := byArea
-	found := false
-	for i := range checks {
-		c := &checks[i]
-		in, known := Attic(f, &c.Attic, largestSlope(f, &c.Attic), &c.Result, b)
-		if !known {
-			continue
-		}
-		in.RiseIn12, in.FacingDeg, in.VentHeightM = new(nightRise), new(90.0), new(2.0)
-		in.Shade, in.Shelter = "middle", "some"
-		s, err := heat(in)
-		if err != nil {
-			return lifespan.Factor{}, wrap("working out the heat of the attic "+c.Attic.Name, err)
-		}
-		life := s.Ageing.LifeFactor
-		if !found || life.Likely < worst.Mid {
-			found = true
-			worst = lifespan.Factor{Name: byArea.Name, Class: byArea.Class, Low: life.Least, Mid: life.Likely, High: life.Most,
-				Reason: "how hot the covering runs over a typical year with the vents that are there, against vents balanced to 1/300",
-				Source: "Hourly balance of heat and air; 10 °C double the pace of ageing (rule of thumb, from memory)."}
-		}
-	}
-	return worst, nil
-}
-
-// work says what the details of a roof show of how it was laid, and never by
-// whom. A lap well short of two thirds of its flange is poor work; laps that were
-// all measured and right are usual work. The two thirds are common practice, no
-// source.
-func work(f *models.RoofFile) string {
-	measured := false
-	for _, d := range f.Details {
-		if d.Lap == nil || !d.EndedOn.IsZero() {
-			continue
-		}
-		if *d.Lap < 0.55 {
-			return "poor"
-		}
-		measured = true
-	}
-	if measured {
-		return "usual"
-	}
-	return ""
-}
-
-// ventShare gives the vent area there as a share of the area asked for, of the
-// attic that has least; nil where nothing bounds it.
-func ventShare(checks []AtticVenting) *float64 {
-	var least *float64
-	for _, c := range checks {
-		rule := c.Rule()
-		if rule == nil || rule.Asked == nil || !rule.Total.Known() {
-			return nil
-		}
-		share := 1.0
-		if rule.Verdict != venting.Passes {
-			share = min(1, float64(rule.Total.Least/rule.Asked.Least))
-		}
-		if least == nil || share < *least {
-			least = &share
-		}
-	}
-	return least
+	return out
 }
 
 // ages gives the least and the most age in years that a covering can have.
@@ -192,11 +87,11 @@ func Lifespan(f *models.RoofFile, checks []AtticVenting, looks []Look, heat Heat
 	least, most := ages(f.Roof.Laid, today)
 	in.EarliestAgeYears, in.LatestAgeYears = &least, &most
 	var err error
-	if in.Factors, err = factors(f, checks, heat, b); err != nil {
+	if in.Factors, err = factors(f, checks, heat, b, today); err != nil {
 		return in, err
 	}
 	for _, look := range looks {
-		rating := look.Result.Part(wear.Covering)
+		rating := look.Worn
 		if rating.Rating == nil || look.Visit.DoneOn > today || asideLook(rating) {
 			continue
 		}
@@ -262,7 +157,7 @@ func (l *Life) Hash(f *models.RoofFile) (string, error) {
 		Readings []reading
 	}{lifespan.ModelVersion, in, f.Roof.Laid, nil}
 	for _, look := range l.Looks {
-		made.Readings = append(made.Readings, reading{look.Visit.DoneOn, look.Result.Part(wear.Covering)})
+		made.Readings = append(made.Readings, reading{look.Visit.DoneOn, look.Worn})
 	}
 	b, err := json.Marshal(made)
 	if err != nil {

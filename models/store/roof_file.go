@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 
+	"overhang/analytics/units"
 	"overhang/models"
 )
 
@@ -18,10 +19,14 @@ func RoofFiles(q Query, ids []int64) ([]models.RoofFile, error) {
 	if err != nil {
 		return nil, err
 	}
+	around, err := readAround(q)
+	if err != nil {
+		return nil, err
+	}
 	covering, term := index(coverings), index(terms)
 	files := make([]models.RoofFile, 0, len(ids))
 	for start := 0; start < len(ids); start += batch {
-		part, err := roofFiles(q, ids[start:min(start+batch, len(ids))], covering, term)
+		part, err := roofFiles(q, ids[start:min(start+batch, len(ids))], covering, term, around)
 		if err != nil {
 			return nil, err
 		}
@@ -42,7 +47,59 @@ func RoofFile(q Query, id int64) (*models.RoofFile, error) {
 	return &files[0], nil
 }
 
-func roofFiles(q Query, ids []int64, covering map[int64]models.Covering, terms map[int64]models.Terms) ([]models.RoofFile, error) {
+// around is what the files share of the world beyond one roof.
+type around struct {
+	storms   []models.Storm
+	troubles map[int64][]models.Trouble // by covering
+	laid     map[int64]int              // roofs that are written down, by covering
+}
+
+func readAround(q Query) (*around, error) {
+	a := &around{troubles: map[int64][]models.Trouble{}, laid: map[int64]int{}}
+	var err error
+	if a.storms, err = List[models.Storm](q, "on_day, id", ""); err != nil {
+		return nil, err
+	}
+	rows, err := Rows[struct {
+		RoofID, CoveringID int64
+		DecidedOn          units.Date
+	}](q, `SELECT c.roof_id, r.covering_id, COALESCE(c.decided_on, c.learned_on) AS decided_on FROM callbacks c JOIN roofs r ON r.id = c.roof_id
+WHERE c.state IN ('accepted', 'repaired', 'closed') AND c.cause_found = 'material' AND c.refused_because = '' AND r.covering_id IS NOT NULL
+ORDER BY decided_on, c.id`)
+	if err != nil {
+		return nil, err
+	}
+	roofs := make([]int64, 0, len(rows))
+	for _, row := range rows {
+		roofs = append(roofs, row.RoofID)
+	}
+	lots := map[int64][]string{}
+	for start := 0; start < len(roofs); start += batch {
+		used, err := Rows[struct {
+			RoofID int64
+			Number string
+		}](q, `SELECT jr.roof_id, l.number FROM job_roofs jr JOIN lots l ON l.job_id = jr.job_id WHERE jr.roof_id IN ?`, roofs[start:min(start+batch, len(roofs))])
+		if err != nil {
+			return nil, err
+		}
+		for _, u := range used {
+			lots[u.RoofID] = append(lots[u.RoofID], u.Number)
+		}
+	}
+	for _, row := range rows {
+		a.troubles[row.CoveringID] = append(a.troubles[row.CoveringID], models.Trouble{RoofID: row.RoofID, Lots: lots[row.RoofID], On: row.DecidedOn})
+	}
+	counts, err := Rows[struct {
+		CoveringID int64
+		Laid       int
+	}](q, `SELECT covering_id, COUNT(*) AS laid FROM roofs WHERE covering_id IS NOT NULL GROUP BY covering_id`)
+	for _, c := range counts {
+		a.laid[c.CoveringID] = c.Laid
+	}
+	return a, err
+}
+
+func roofFiles(q Query, ids []int64, covering map[int64]models.Covering, terms map[int64]models.Terms, around *around) ([]models.RoofFile, error) {
 	var r reading
 	roofs := in[models.Roof](&r, q, "id", ids)
 	houseIDs := keysOf(roofs, func(v models.Roof) int64 { return v.HouseID })
@@ -70,6 +127,7 @@ func roofFiles(q Query, ids []int64, covering map[int64]models.Covering, terms m
 	jobs := index(in[models.Job](&r, q, "id", keysOf(jobLinks, func(v models.JobRoof) int64 { return v.JobID })))
 	declined := group(in[models.Declined](&r, q, "job_id", keysOf(jobLinks, func(v models.JobRoof) int64 { return v.JobID })),
 		func(v models.Declined) int64 { return v.JobID })
+	lots := group(in[models.Lot](&r, q, "job_id", keysOf(jobLinks, func(v models.JobRoof) int64 { return v.JobID })), func(v models.Lot) int64 { return v.JobID })
 	warranties := group(in[models.Warranty](&r, q, "roof_id", ids), func(v models.Warranty) int64 { return v.RoofID })
 	allVisits := in[models.Visit](&r, q, "house_id", houseIDs)
 	visits := group(allVisits, func(v models.Visit) int64 { return v.HouseID })
@@ -89,7 +147,8 @@ func roofFiles(q Query, ids []int64, covering map[int64]models.Covering, terms m
 	for _, roof := range roofs {
 		f := models.RoofFile{Roof: roof, House: houses[roof.HouseID], Structures: structures[roof.HouseID],
 			Warranties: warranties[roof.ID], Terms: map[int64]models.Terms{}, Visits: visits[roof.HouseID], Findings: map[int64][]models.Finding{},
-			Callbacks: callbacks[roof.HouseID], Costs: map[int64][]models.CostLine{}, Holdings: holdings[roof.HouseID], Plans: plans[roof.HouseID]}
+			Callbacks: callbacks[roof.HouseID], Costs: map[int64][]models.CostLine{}, Holdings: holdings[roof.HouseID], Plans: plans[roof.HouseID],
+			Storms: around.storms}
 		slices.SortStableFunc(f.Visits, func(a, b models.Visit) int { return cmp.Compare(a.On(), b.On()) })
 		slices.SortStableFunc(f.Callbacks, func(a, b models.Callback) int { return cmp.Compare(a.LearnedOn, b.LearnedOn) })
 		slices.SortStableFunc(f.Holdings, func(a, b models.Holding) int { return cmp.Compare(a.FromOn, b.FromOn) })
@@ -101,6 +160,7 @@ func roofFiles(q Query, ids []int64, covering map[int64]models.Covering, terms m
 		if roof.CoveringID != nil {
 			if c, found := covering[*roof.CoveringID]; found {
 				f.Covering = &c
+				f.Troubles, f.CoveringLaid = around.troubles[c.ID], around.laid[c.ID]
 			}
 		}
 		for _, s := range f.Structures {
@@ -123,6 +183,9 @@ func roofFiles(q Query, ids []int64, covering map[int64]models.Covering, terms m
 		for _, l := range jobsOf[roof.ID] {
 			f.Jobs = append(f.Jobs, jobs[l.JobID])
 			f.Declined = append(f.Declined, declined[l.JobID]...)
+			for _, lot := range lots[l.JobID] {
+				f.Lots = append(f.Lots, lot.Number)
+			}
 		}
 		for _, c := range f.Callbacks {
 			if len(costs[c.ID]) > 0 {
