@@ -126,6 +126,9 @@ func (c *demoCommand) fill(ctx context.Context, p *program, svc *service.Service
 	if err != nil {
 		return nil, err
 	}
+	if err := svc.KeepHindcast(ctx, service.Program("demo")); err != nil {
+		return nil, fmt.Errorf("making the demo company: %w", err)
+	}
 	day := jobs.LastDue(p.now(), set.Branch.Location())
 	for _, job := range service.Jobs {
 		if _, err := svc.RunJob(ctx, service.Program("demo"), job.Name, day, p.progress(job.Name)); err != nil {

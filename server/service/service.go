@@ -28,6 +28,8 @@ type Service struct {
 	shelf  shelf  // the newest book of promises and visits
 	street street // the newest ranking of neighbours
 	heat   heatCache
+
+	hindsight hindsightKept
 }
 
 // New makes a service on a store, which takes its clock from it.
