@@ -10,9 +10,9 @@ import (
 	"overhang/models"
 )
 
-// looked gives the file a look at a day; worn ones see the granules gone and
+// lookedAt gives the file a look at a day; worn ones see the granules gone and
 // shingles curled all over, and more.
-func looked(f *models.RoofFile, on, method string, worn bool) {
+func lookedAt(f *models.RoofFile, on, method string, worn bool) {
 	id := int64(100 + len(f.Visits))
 	f.Visits = append(f.Visits, models.Visit{Row: models.Row{ID: id}, HouseID: 3, RoofID: ptr(int64(7)), DoneOn: day(on), Method: method, ByName: "A. Person"})
 	for _, defect := range []string{"granule_loss", "curling", "cracking", "missing_shingles", "lifted_tabs", "blisters", "clawing"} {
@@ -26,8 +26,8 @@ func looked(f *models.RoofFile, on, method string, worn bool) {
 
 func TestKnownBefore(t *testing.T) {
 	f := file()
-	looked(&f, "2021-05-01", "walked", false)
-	looked(&f, "2024-05-01", "walked", false)
+	lookedAt(&f, "2021-05-01", "walked", false)
+	lookedAt(&f, "2024-05-01", "walked", false)
 	f.Roof.EndedOn, f.Roof.EndReason = day("2025-06-01"), "worn_out"
 	f.Vents[0].EndedOn = day("2023-01-01")
 	f.Vents[1].InstalledOn = day("2022-01-01")
@@ -50,9 +50,9 @@ func TestKnownBefore(t *testing.T) {
 
 func TestForetoldFromRecords(t *testing.T) {
 	f := file()
-	looked(&f, "2021-05-01", "walked", false)
-	looked(&f, "2023-05-01", "walked", false)
-	looked(&f, "2025-05-01", "walked", true)
+	lookedAt(&f, "2021-05-01", "walked", false)
+	lookedAt(&f, "2023-05-01", "walked", false)
+	lookedAt(&f, "2025-05-01", "walked", true)
 	looks, err := Looks(&f)
 	if err != nil || len(looks) != 3 {
 		t.Fatalf("%d looks, %v", len(looks), err)
