@@ -3,7 +3,6 @@ package server
 import (
 	"fmt"
 
-	"overhang/models"
 	"overhang/server/service"
 	"overhang/views"
 )
@@ -12,8 +11,6 @@ func (s *Server) houseRoutes() []Route {
 	return []Route{
 		{Method: "GET", Path: "/houses/:id/edit", Need: service.EditRoofs, Example: "/houses/1/edit", Handle: s.editHouse},
 		{Method: "POST", Path: "/houses/:id", Need: service.EditRoofs, Example: "/houses/1", Handle: s.changeHouse},
-		{Method: "GET", Path: "/houses/:id/sale", Need: service.EditRoofs, Example: "/houses/1/sale", Handle: s.askSale},
-		{Method: "POST", Path: "/houses/:id/sale", Need: service.EditRoofs, Example: "/houses/1/sale", Handle: s.recordSale},
 	}
 }
 
@@ -70,48 +67,4 @@ func (s *Server) changeHouse(r *Request) error {
 		return r.Refused(p, p.Form, err)
 	}
 	return r.Redirect(back(f), views.Say("house.saved", "address", f.Address.Line()))
-}
-
-func saleForm(r *Request, f *service.HouseFile) views.RoofFormPage {
-	p := views.RoofFormPage{Frame: r.Frame(views.Roofs)}
-	p.Title = views.Say("sale.title", "address", f.Address.Line())
-	p.Opening = []views.Phrase{views.Say("sale.why").Link("roof", back(f))}
-	if f.Holder != nil {
-		p.Opening = append([]views.Phrase{views.Say("sale.from", "name", f.Holder.Name)}, p.Opening...)
-	}
-	p.Form = views.SaleForm(p.Frame, fmt.Sprintf("/houses/%d/sale", f.House.ID), back(f))
-	return p
-}
-
-func (s *Server) askSale(r *Request) error {
-	f, err := s.house(r)
-	if err != nil {
-		return err
-	}
-	return r.Render(saleForm(r, f))
-}
-
-func (s *Server) recordSale(r *Request) error {
-	f, err := s.house(r)
-	if err != nil {
-		return err
-	}
-	form := r.Form()
-	sale := service.Sale{HouseID: f.House.ID, On: form.Day("sold_on"), NoticeOn: form.Day("notice_on"),
-		Buyer: models.Contact{Name: form.Text("name"), Phone: form.Text("phone"), Email: form.Text("email")}}
-	if sale.On > r.Today {
-		form.Refuse("sold_on", "must not be after today (%s); write the sale down once it has happened", r.Today)
-	}
-	if !sale.NoticeOn.IsZero() && sale.NoticeOn > r.Today {
-		form.Refuse("notice_on", "must not be after today (%s)", r.Today)
-	}
-	err = form.Err()
-	if err == nil {
-		err = s.service.RecordSale(r.ctx, r.Actor, sale)
-	}
-	if err != nil {
-		p := saleForm(r, f)
-		return r.Refused(p, p.Form, err)
-	}
-	return r.Redirect(back(f), views.Say("sale.saved", "address", f.Address.Line(), "day", sale.On))
 }

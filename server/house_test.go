@@ -82,7 +82,7 @@ func TestASaleIsWrittenDown(t *testing.T) {
 	if text := owner.get("/houses/1/sale").want(http.StatusOK).text(".opening"); !strings.Contains(text, "Odile Marchetti") {
 		t.Errorf("the present owner is not named: %s", text)
 	}
-	sale := url.Values{"sold_on": {"2027-01-05"}, "name": {"Bram Tilsley"}, "phone": {"555-0199"}}
+	sale := url.Values{"seen_2026-05-20": {"yes"}, "seen_2026-05-01": {"yes"}, "sold_on": {"2027-01-05"}, "name": {"Bram Tilsley"}, "phone": {"555-0199"}}
 	refused := owner.post("/houses/1/sale", sale).want(http.StatusUnprocessableEntity)
 	if got := refused.text("#sale-sold_on-error"); !strings.Contains(got, "after today") {
 		t.Errorf("beside the day stands %q", got)
@@ -97,7 +97,7 @@ func TestASaleIsWrittenDown(t *testing.T) {
 	}
 	sale.Set("name", "Bram Tilsley")
 	sale.Set("notice_on", "2026-05-22")
-	owner.post("/houses/1/sale", sale).leads("/roofs/1")
+	owner.post("/houses/1/sale", sale).leads("/houses/1/sale")
 	holders := owner.get("/roofs/1").text("#holders + ol")
 	if !strings.Contains(holders, "Bram Tilsley") || !strings.Contains(holders, "Odile Marchetti, owner until May 20, 2026") {
 		t.Errorf("the house is held by %s", holders)

@@ -72,6 +72,12 @@ func promisesOpening(list *service.PromiseList) []views.Phrase {
 	if n := list.Counts["registration"]; n > 0 {
 		opening = append(opening, views.Say("promise.registrations", "count", n).Link("registration", "/promises?show=registration"))
 	}
+	if n := list.Counts["notice"]; n > 0 {
+		opening = append(opening, views.Say("promise.notices", "count", n).Link("notice", "/promises?show=notice"))
+	}
+	if n := list.Counts["not_offered"]; n > 0 {
+		opening = append(opening, views.Say("promise.notoffered", "count", n).Link("not_offered", "/promises?show=not_offered"))
+	}
 	if n := list.Counts["not_shown"]; n > 0 {
 		return append(opening, views.Say("promise.notshown", "count", n).Link("not_shown", "/promises?show=not_shown"))
 	}
@@ -141,8 +147,11 @@ func promiseRow(row service.PromiseRow, today units.Date) views.Row {
 		stands = views.Say("promise.standsat", "state", stands, "share", views.PromiseShare(res.ShareLeast, res.Share))
 	}
 	state := views.Cell{Value: stands}
-	if w.RegistrationDueOn >= today && w.RegisteredOn.IsZero() && w.EndedOn.IsZero() {
-		state.Note = views.Say("promise.register.by", "day", w.RegistrationDueOn)
+	switch {
+	case row.RegistrationDue() >= today && w.RegisteredOn.IsZero() && w.EndedOn.IsZero():
+		state.Note = views.Say("promise.register.by", "day", row.RegistrationDue())
+	case row.NoticeDue() != 0:
+		state.Note = views.Say("promise.notice.by", "day", row.NoticeDue())
 	}
 	var open, show []views.Phrase
 	for _, c := range res.Conditions {

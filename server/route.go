@@ -63,6 +63,7 @@ func (s *Server) table() []Route {
 		s.roofRoutes(),
 		s.partRoutes(),
 		s.houseRoutes(),
+		s.saleRoutes(),
 		s.recordsRoutes(),
 		s.intakeRoutes(),
 		s.catalogueRoutes(),

@@ -40,7 +40,7 @@ func (s *Server) showToday(r *Request) error {
 		p.Parts = append(p.Parts, todayDue(t))
 	}
 	if r.Actor.May(service.SeePromises) {
-		p.Parts = append(p.Parts, todayPromises(t))
+		p.Parts = append(p.Parts, todayPromises(r, t))
 	}
 	if r.Actor.May(service.SeePromises) && r.Actor.May(service.SeeMoney) {
 		part, err := s.todayOwed(r)
@@ -119,6 +119,9 @@ func promiseDates(t *service.Today) []views.Phrase {
 	var out []views.Phrase
 	if n := len(t.Registrations); n > 0 {
 		out = append(out, views.Say("today.registrations", "count", n, "days", service.RegistrationDays).Link("registration", "/promises?show=registration"))
+	}
+	if n := len(t.Notices); n > 0 {
+		out = append(out, views.Say("today.notices", "count", n).Link("notice", "/promises?show=notice"))
 	}
 	return append(out, views.Say("today.ending", "count", len(t.Ending), "days", service.EndingDays).Link("ending", "/promises?show=ending"))
 }
@@ -252,15 +255,28 @@ func (s *Server) todayOwed(r *Request) (views.TodayPart, error) {
 	return part, nil
 }
 
-func todayPromises(t *service.Today) views.TodayPart {
+func todayPromises(r *Request, t *service.Today) views.TodayPart {
 	part := views.TodayPart{More: views.Say("today.more.promises").Link("all", "/promises"),
 		Table: views.Table{ID: "promises", Stacks: true, Caption: views.Say("today.part.promises"), Empty: views.Say("today.none.promises"),
 			Columns: []views.Column{{Head: views.Say("today.address")}, {Head: views.Say("today.promise")}, {Head: views.Say("today.what")}, {Head: views.Say("today.on")}}}}
-	row := func(p service.PromiseRow, what views.Phrase, on any) {
+	row := func(p service.PromiseRow, what any, on any) {
 		part.Table.Rows = append(part.Table.Rows, views.NewRow(views.Cell{Value: p.Address, URL: fmt.Sprintf("/promises/%d", p.Warranty.ID)}, p.Terms.Name, what, on))
 	}
+	// What must reach somebody by a day stands first, in the order of the days.
+	notices := t.Notices
 	for _, p := range t.Registrations {
-		row(p, views.Say("today.what.registration", "owedby", p.Warranty.OwedBy), p.Warranty.RegistrationDueOn)
+		for len(notices) > 0 && notices[0].NoticeDue() < p.RegistrationDue() {
+			row(notices[0], todayNotice(r, notices[0]), notices[0].NoticeDue())
+			notices = notices[1:]
+		}
+		what := views.Cell{Value: views.Say("today.what.registration", "owedby", p.Warranty.OwedBy)}
+		if r.Actor.May(service.EditPromises) {
+			what.URL = fmt.Sprintf("/promises/%d#register", p.Warranty.ID)
+		}
+		row(p, what, p.RegistrationDue())
+	}
+	for _, p := range notices {
+		row(p, todayNotice(r, p), p.NoticeDue())
 	}
 	for _, p := range t.Ending[:min(len(t.Ending), 8)] {
 		row(p, views.Say("today.what.ending"), p.EndsOn)
@@ -269,6 +285,14 @@ func todayPromises(t *service.Today) views.TodayPart {
 		part.Lead = promiseDates(t)
 	}
 	return part
+}
+
+func todayNotice(r *Request, p service.PromiseRow) views.Cell {
+	what := views.Cell{Value: views.Say("today.what.notice")}
+	if r.Actor.May(service.EditRoofs) {
+		what.URL = fmt.Sprintf("/houses/%d/sale#kept", p.HouseID)
+	}
+	return what
 }
 
 func todayNeighbours(r *Request, t *service.Today) views.TodayPart {

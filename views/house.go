@@ -35,18 +35,6 @@ func EditHouseForm(f Frame, action, cancel string, h *models.House) *Form {
 	return form
 }
 
-// SaleForm asks to whom and when a house was sold.
-func SaleForm(f Frame, action, cancel string) *Form {
-	form := f.Form("sale", action, Say("sale.submit"),
-		Field{Name: "sold_on", Kind: Day, Label: Say("sale.soldon"), Required: true},
-		Field{Name: "name", Kind: Text, Label: Say("sale.buyer"), Required: true, Autofill: "off"},
-		Field{Name: "phone", Kind: Phone, Label: Say("sale.phone"), Autofill: "off"},
-		Field{Name: "email", Kind: Email, Label: Say("sale.email"), Autofill: "off"},
-		Field{Name: "notice_on", Kind: Day, Label: Say("sale.notice"), Hint: Say("sale.notice.hint")})
-	form.Cancel = cancel
-	return form
-}
-
 func wholeText(n *int) string {
 	if n == nil {
 		return ""

@@ -26,6 +26,7 @@ var pages = []Page{
 	PromisesPage{},
 	PromisePage{},
 	PromiseFormPage{},
+	SalePage{},
 	CallbacksPage{},
 	CallPage{},
 	CallbackPage{},

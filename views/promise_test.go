@@ -48,7 +48,15 @@ func promiseSamples(f Frame) map[string]Page {
 	form.Title = Say("promise.edit.title", "ref", w.Ref)
 	form.Form = WarrantyForm(f, "/promises/14", "/promises/14", w, []models.Job{{Row: models.Row{ID: 3}, Ref: "J-3", ClosedOn: units.NewDate(2019, 5, 31)}},
 		[]models.Terms{{Row: models.Row{ID: 1}, Name: "Ten years on our work"}})
-	return map[string]Page{"promises": list, "promise": one, "promise_form": form}
+	sale := SalePage{Frame: f, Look: SaleLook(f, "/houses/3/sale", galleryDay.String()), Form: SaleForm(f, "/houses/3/sale", "/roofs/7", galleryDay.String()),
+		Day: galleryDay, Notice: NoticeForm(f, "/houses/3/sale/notice", &models.Holding{Row: models.Row{Version: 1}})}
+	sale.Title = Say("sale.title", "address", "14 Alder Lane")
+	across := func(id string) *Table {
+		return &Table{ID: id, Stacks: true, Caption: Say("sale.ahead", "day", galleryDay), Columns: []Column{{Head: Say("sale.promise")}, {Head: Say("sale.becomes")}, {Head: Say("sale.noticed")}},
+			Rows: []Row{NewRow(Cell{Value: "W-00014", URL: "/promises/14"}, Term("sale_outcome", "goes_along"), Say("sale_notice.due", "day", galleryDay+60))}}
+	}
+	sale.Ahead, sale.Kept = across("ahead"), across("kept-sale")
+	return map[string]Page{"sale": sale, "promises": list, "promise": one, "promise_form": form}
 }
 
 // Terms that are given no longer are offered only where they hold already.

@@ -162,11 +162,41 @@ type Judged struct {
 	Warranty models.Warranty
 	Terms    models.Terms
 	Result   promise.Result
+	// NotGiven are days in the years in which the terms ask for a check-up and we
+	// failed to offer one.
+	NotGiven []units.Date
+	Paid     units.Money // under it so far
 }
 
 // InForce says whether the promise covers anything on the day.
 func (j Judged) InForce() bool {
 	return j.Result.State == promise.InFull || j.Result.State == promise.InPart
+}
+
+// NoticeDue gives the last day for the notice of a sale that is not given yet;
+// zero where none is due.
+func (j Judged) NoticeDue() units.Date {
+	for _, c := range j.Result.Conditions {
+		if c.Kind == "transfer_notice" && c.Standing == promise.NotDue {
+			return c.DueOn
+		}
+	}
+	return 0
+}
+
+// RegistrationDue gives the last day for the registration with the maker: the
+// one written down, or the days of the terms after the start; zero where there
+// is none.
+func (j Judged) RegistrationDue() units.Date {
+	if !j.Warranty.RegistrationDueOn.IsZero() {
+		return j.Warranty.RegistrationDueOn
+	}
+	for _, c := range j.Terms.Conditions {
+		if c.Kind == "registered" && c.Days > 0 && !j.Warranty.StartOn.IsZero() {
+			return j.Warranty.StartOn.AddDays(c.Days)
+		}
+	}
+	return 0
 }
 
 // NotShown counts the conditions that are not shown met.
@@ -185,11 +215,18 @@ func JudgePromises(f *models.RoofFile, ventilation promise.Verdict, asOf units.D
 	out := make([]Judged, 0, len(f.Warranties))
 	for i := range f.Warranties {
 		w := &f.Warranties[i]
-		r, err := promise.Judge(Promise(f, w, ventilation, asOf))
+		in := Promise(f, w, ventilation, asOf)
+		r, err := promise.Judge(in)
 		if err != nil {
 			return nil, wrap("judging the warranty "+w.Ref, err)
 		}
-		out = append(out, Judged{*w, f.TermsOf(*w), r})
+		j := Judged{Warranty: *w, Terms: f.TermsOf(*w), Result: r, Paid: in.Facts.PaidSoFarCents}
+		for _, d := range in.Facts.CheckupsNotGiven {
+			if in.Terms.Asks("yearly_checkup") && d <= r.LastDay {
+				j.NotGiven = append(j.NotGiven, d)
+			}
+		}
+		out = append(out, j)
 	}
 	return out, nil
 }

@@ -19,10 +19,11 @@ type PromiseFilter struct {
 	Show string // one of PromiseShows; "" is in force
 	Ours bool   // only what we owe ourselves
 	Text string // in the address, the ref
+	Ends int    // only those that end in that year; 0 is every year
 }
 
 // PromiseShows are the parts of the list of promises.
-var PromiseShows = []string{"in_force", "not_shown", "ending", "registration", "ended"}
+var PromiseShows = []string{"in_force", "not_shown", "ending", "registration", "notice", "not_offered", "ended"}
 
 // PromiseRow is one promise in a listing.
 type PromiseRow struct {
@@ -49,7 +50,11 @@ func (r PromiseRow) shown(show string, day units.Date) bool {
 	case "ending":
 		return r.InForce() && r.EndsOn <= day.AddDays(EndingDays)
 	case "registration":
-		return r.registrationOpen() && r.Warranty.RegistrationDueOn >= day.AddDays(-RegistrationDays)
+		return r.registrationOpen() && r.RegistrationDue() >= day.AddDays(-RegistrationDays)
+	case "notice":
+		return r.InForce() && r.NoticeDue() != 0
+	case "not_offered":
+		return r.InForce() && len(r.NotGiven) > 0
 	case "ended":
 		return r.Result.State == promise.Ended
 	}
@@ -59,7 +64,7 @@ func (r PromiseRow) shown(show string, day units.Date) bool {
 // registrationOpen says whether the promise waits for its registration with
 // the maker.
 func (r PromiseRow) registrationOpen() bool {
-	return !r.Warranty.RegistrationDueOn.IsZero() && r.Warranty.RegisteredOn.IsZero() && r.Warranty.EndedOn.IsZero()
+	return !r.RegistrationDue().IsZero() && r.Warranty.RegisteredOn.IsZero() && r.Warranty.EndedOn.IsZero()
 }
 
 func (b *book) promiseRows() []PromiseRow {
@@ -81,45 +86,20 @@ type PromiseList struct {
 	Total  int
 	Counts map[string]int // by PromiseShows
 	Roofs  int            // with a promise of ours in force
+	Years  []PromiseYear
 	Owed   *owed.Result
 }
 
+// PromiseYear is how many promises in force end in a year, and how many of them
+// are ours.
+type PromiseYear struct{ Year, Ends, Ours int }
+
 // Promises lists promises, those that end soonest first.
 func (s *Service) Promises(ctx context.Context, who Actor, f PromiseFilter, page store.Page) (*PromiseList, error) {
-	if err := who.need(SeePromises); err != nil {
-		return nil, err
-	}
-	b, err := s.openBook(ctx)
+	list, b, err := s.allPromises(ctx, who, f)
 	if err != nil {
 		return nil, err
 	}
-	list := &PromiseList{Counts: map[string]int{}}
-	roofs := map[int64]bool{}
-	text := models.Fold(f.Text)
-	for _, row := range b.promiseRows() {
-		for _, show := range PromiseShows {
-			if row.shown(show, b.day) {
-				list.Counts[show]++
-			}
-		}
-		if row.InForce() && row.Warranty.OwedBy == "us" {
-			roofs[row.RoofID] = true
-		}
-		if row.shown(f.Show, b.day) && (!f.Ours || row.Warranty.OwedBy == "us") && (text == "" || strings.Contains(models.Fold(row.Address+" "+row.Warranty.Ref+" "+row.RoofRef), text)) {
-			list.Rows = append(list.Rows, row)
-		}
-	}
-	list.Roofs, list.Total = len(roofs), len(list.Rows)
-	byRegistration := f.Show == "registration"
-	slices.SortStableFunc(list.Rows, func(a, c PromiseRow) int {
-		if byRegistration {
-			return cmp.Compare(a.Warranty.RegistrationDueOn, c.Warranty.RegistrationDueOn)
-		}
-		if f.Show == "ended" {
-			a, c = c, a
-		}
-		return cmp.Compare(a.EndsOn, c.EndsOn)
-	})
 	offset, limit := page.Bounds()
 	list.Rows = list.Rows[min(offset, len(list.Rows)):min(offset+limit, len(list.Rows))]
 	if who.May(SeeMoney) {
@@ -130,6 +110,72 @@ func (s *Service) Promises(ctx context.Context, who Actor, f PromiseFilter, page
 		list.Owed = &result
 	}
 	return list, nil
+}
+
+// EveryPromise gives every row of a listing of promises, for a file.
+func (s *Service) EveryPromise(ctx context.Context, who Actor, f PromiseFilter) ([]PromiseRow, error) {
+	if err := who.need(Export); err != nil {
+		return nil, err
+	}
+	list, _, err := s.allPromises(ctx, who, f)
+	if err != nil {
+		return nil, err
+	}
+	return list.Rows, nil
+}
+
+func (s *Service) allPromises(ctx context.Context, who Actor, f PromiseFilter) (*PromiseList, *book, error) {
+	if err := who.need(SeePromises); err != nil {
+		return nil, nil, err
+	}
+	b, err := s.openBook(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
+	list := &PromiseList{Counts: map[string]int{}}
+	roofs, years := map[int64]bool{}, map[int]*PromiseYear{}
+	text := models.Fold(f.Text)
+	for _, row := range b.promiseRows() {
+		for _, show := range PromiseShows {
+			if row.shown(show, b.day) {
+				list.Counts[show]++
+			}
+		}
+		ours := row.Warranty.OwedBy == "us"
+		if row.InForce() {
+			year := years[row.EndsOn.Year()]
+			if year == nil {
+				year = &PromiseYear{Year: row.EndsOn.Year()}
+				years[year.Year] = year
+			}
+			year.Ends++
+			if ours {
+				year.Ours++
+				roofs[row.RoofID] = true
+			}
+		}
+		if row.shown(f.Show, b.day) && (!f.Ours || ours) && (f.Ends == 0 || row.EndsOn.Year() == f.Ends) &&
+			(text == "" || strings.Contains(models.Fold(row.Address+" "+row.Warranty.Ref+" "+row.RoofRef), text)) {
+			list.Rows = append(list.Rows, row)
+		}
+	}
+	list.Roofs, list.Total = len(roofs), len(list.Rows)
+	for _, y := range years {
+		list.Years = append(list.Years, *y)
+	}
+	slices.SortFunc(list.Years, func(a, c PromiseYear) int { return cmp.Compare(a.Year, c.Year) })
+	slices.SortStableFunc(list.Rows, func(a, c PromiseRow) int {
+		switch f.Show {
+		case "registration":
+			return cmp.Compare(a.RegistrationDue(), c.RegistrationDue())
+		case "notice":
+			return cmp.Compare(a.NoticeDue(), c.NoticeDue())
+		case "ended":
+			a, c = c, a
+		}
+		return cmp.Compare(a.EndsOn, c.EndsOn)
+	})
+	return list, b, nil
 }
 
 // PromiseFile is one warranty with what it rests on.

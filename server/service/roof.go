@@ -4,7 +4,6 @@ import (
 	"context"
 	"strings"
 
-	"overhang/analytics/units"
 	"overhang/models"
 	"overhang/models/store"
 )
@@ -90,53 +89,4 @@ func (s *Service) add(ctx context.Context, who Actor, need Permission, rec model
 		return err
 	}
 	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error { return tx.Create(rec) })
-}
-
-// Sale is a house that was sold: to whom, when, and when we were told in
-// writing.
-type Sale struct {
-	HouseID  int64
-	On       units.Date
-	NoticeOn units.Date
-	Buyer    models.Contact
-}
-
-// RecordSale ends the present owner's holding of a house and starts the
-// buyer's. What becomes of the promises follows from their terms.
-func (s *Service) RecordSale(ctx context.Context, who Actor, sale Sale) error {
-	if err := who.need(EditRoofs); err != nil {
-		return err
-	}
-	if sale.On.IsZero() {
-		return models.FieldErrorf("sold_on", "", "is needed")
-	}
-	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
-		if _, err := store.Get[models.House](tx.Query, sale.HouseID); err != nil {
-			return err
-		}
-		owners, err := store.List[models.Holding](tx.Query, "id", "house_id = ? AND role = 'owner' AND to_on IS NULL", sale.HouseID)
-		if err != nil {
-			return err
-		}
-		for i := range owners {
-			if sale.On < owners[i].FromOn {
-				return models.FieldErrorf("sold_on", sale.On.String(), "must not be before the present owner's first day (%s)", owners[i].FromOn)
-			}
-			owners[i].ToOn = sale.On
-			if err := tx.Update(&owners[i]); err != nil {
-				return err
-			}
-		}
-		buyer := sale.Buyer
-		if buyer.Kind == "" {
-			buyer.Kind = "buyer"
-		}
-		if buyer.Ref, err = nextRef[models.Contact](tx.Query, "C"); err != nil {
-			return err
-		}
-		if err := tx.Create(&buyer); err != nil {
-			return err
-		}
-		return tx.Create(&models.Holding{HouseID: sale.HouseID, ContactID: buyer.ID, Role: "owner", FromOn: sale.On, NoticeOn: sale.NoticeOn})
-	})
 }

@@ -34,9 +34,11 @@ type Today struct {
 	Route    []BookedDay
 	NextDays []BookedDay
 
-	// Promises: registrations that must reach the maker soon, those that end,
-	// and conditions not shown met.
+	// Promises, each list in the order of its days: registrations that must reach
+	// the maker soon, notices of a sale that must reach us, those that end, and how
+	// many have conditions not shown met.
 	Registrations []PromiseRow
+	Notices       []PromiseRow // of a sale, that are due
 	Ending        []PromiseRow
 	NotShown      int
 
@@ -110,8 +112,11 @@ func (s *Service) TodayFor(ctx context.Context, who Actor) (*Today, error) {
 	}
 	if who.May(SeePromises) {
 		for _, row := range b.promiseRows() {
-			if row.shown("registration", b.day) && row.Warranty.RegistrationDueOn <= b.day.AddDays(RegistrationDays) {
+			if row.shown("registration", b.day) && row.RegistrationDue() <= b.day.AddDays(RegistrationDays) {
 				t.Registrations = append(t.Registrations, row)
+			}
+			if row.shown("notice", b.day) {
+				t.Notices = append(t.Notices, row)
 			}
 			if row.shown("ending", b.day) {
 				t.Ending = append(t.Ending, row)
@@ -121,8 +126,9 @@ func (s *Service) TodayFor(ctx context.Context, who Actor) (*Today, error) {
 			}
 		}
 		slices.SortStableFunc(t.Registrations, func(a, c PromiseRow) int {
-			return cmp.Compare(a.Warranty.RegistrationDueOn, c.Warranty.RegistrationDueOn)
+			return cmp.Compare(a.RegistrationDue(), c.RegistrationDue())
 		})
+		slices.SortStableFunc(t.Notices, func(a, c PromiseRow) int { return cmp.Compare(a.NoticeDue(), c.NoticeDue()) })
 		slices.SortStableFunc(t.Ending, func(a, c PromiseRow) int { return cmp.Compare(a.EndsOn, c.EndsOn) })
 	}
 	if who.May(SeeNeighbours) {
