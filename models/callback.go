@@ -140,13 +140,59 @@ func (c *Callback) MayFollow(was string) error {
 	var k checks
 	k.that(slices.Contains(next[was], c.State), "state", c.State, "does not follow %s; after that it is one of %s", was, strings.Join(next[was], ", "))
 	k.that(c.State != "accepted" || c.CauseFound != "nothing_wrong", "cause_found", c.CauseFound, "nothing wrong is refused, not accepted")
-	k.that(c.State != "closed" || was != "accepted" || !c.PaidOn.IsZero(), "state", c.State,
-		"does not follow accepted before the repair, unless it was settled by a payment: give the day it was paid")
+	k.that(c.State != "closed" || was != "accepted" || !c.RepairedOn.IsZero() || !c.PaidOn.IsZero(), "state", c.State,
+		"does not follow accepted before the repair, unless it was settled by a payment: give the day of either")
 	return k.err()
 }
 
 // Open says whether somebody is still to do something for the caller.
 func (c *Callback) Open() bool { return c.State != "closed" && c.State != "refused" }
+
+// Ahead is what somebody is to do next for a callback, and by when we promised
+// it.
+type Ahead struct {
+	Do   string     // one of AheadKinds
+	By   *time.Time // promised to the moment
+	On   units.Date // promised to the day
+	Late bool
+}
+
+// AheadKinds are what can be next: ring the caller back, cover against the
+// water, find the roof, look, decide, wait for WaitingOn, repair, settle the
+// costs, close, tell the caller of the refusal, and nothing.
+var AheadKinds = []string{"ring_back", "cover", "find", "look", "decide", "wait", "repair", "settle", "close", "tell", "nothing"}
+
+// Ahead says what is next. Water that comes in is covered before anything but
+// the ring-back, whatever the callback waits on.
+func (c *Callback) Ahead(now time.Time, today units.Date) Ahead {
+	day := func(do string, by units.Date) Ahead { return Ahead{Do: do, On: by, Late: !by.IsZero() && by < today} }
+	looking := c.State == "new" || c.State == "to_look"
+	switch {
+	case c.State == "closed":
+		return Ahead{Do: "nothing"}
+	case c.State == "refused":
+		return Ahead{Do: "tell"}
+	case c.RungBackAt == nil && c.RingBackBy != nil:
+		return Ahead{Do: "ring_back", By: c.RingBackBy, Late: c.RingBackBy.Before(now)}
+	case c.WaterComingIn && c.CoveredOn.IsZero() && c.State != "repaired":
+		return Ahead{Do: "cover"}
+	case looking && c.WaitingOn != "":
+		return Ahead{Do: "wait", On: c.LookBy, Late: c.LookedOn.IsZero() && !c.LookBy.IsZero() && c.LookBy < today}
+	case looking && c.HouseID == nil:
+		return Ahead{Do: "find", On: c.LookBy, Late: !c.LookBy.IsZero() && c.LookBy < today}
+	case looking && c.LookedOn.IsZero():
+		return day("look", c.LookBy)
+	case looking:
+		return Ahead{Do: "decide"}
+	case c.State == "accepted" && c.WaitingOn != "":
+		return day("wait", c.RepairBy)
+	case c.State == "accepted":
+		return day("repair", c.RepairBy)
+	case c.PaidOn.IsZero():
+		return Ahead{Do: "settle"}
+	}
+	return Ahead{Do: "close"}
+}
 
 // StepKinds are what a step of a callback's course can be. Those of a claim
 // begin with claim_.

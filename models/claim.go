@@ -43,6 +43,18 @@ func (*Claim) Noun() string { return "claim" }
 // Open says whether something is still to come of the claim.
 func (c *Claim) Open() bool { return c.PaidOn.IsZero() && (c.Answer == "" || c.Answer == "accepted") }
 
+// DueBy is the day that we have to keep next: to file it, or to answer the
+// offer. It is zero when there is none.
+func (c *Claim) DueBy() units.Date {
+	switch {
+	case c.FiledOn.IsZero():
+		return c.FileBy
+	case c.Answer == "":
+		return c.AnswerBy
+	}
+	return 0
+}
+
 // Validate checks the rules of a claim: its steps have their order, money needs
 // its day, and a release is signed only after somebody has read it for us.
 func (c *Claim) Validate() error {

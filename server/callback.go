@@ -24,14 +24,19 @@ func (s *Server) callbackRoutes() []Route {
 		{Method: "POST", Path: "/callbacks/:id", Need: service.EditCallbacks, Example: "/callbacks/1", Handle: s.changeCallback},
 		{Method: "POST", Path: "/callbacks/:id/ring-back", Need: service.TakeCalls, Example: "/callbacks/1/ring-back", Handle: s.ringBack},
 		{Method: "POST", Path: "/callbacks/:id/house", Need: service.EditCallbacks, Example: "/callbacks/1/house", Handle: s.chooseHouse},
+		{Method: "POST", Path: "/callbacks/:id/roof", Need: service.AddFindings, Example: "/callbacks/1/roof", Handle: s.noteOnRoof},
+		{Method: "POST", Path: "/callbacks/:id/return", Need: service.TakeCalls, Example: "/callbacks/1/return", Handle: s.takeReturn},
 		{Method: "POST", Path: "/callbacks/:id/costs", Need: service.EditCosts, Example: "/callbacks/1/costs", Handle: s.addCost},
+		{Method: "POST", Path: "/callbacks/:id/paid", Need: service.EditCosts, Example: "/callbacks/1/paid", Handle: s.settleCosts},
+		{Method: "GET", Path: "/callbacks/:id/costs/:line", Need: service.EditCosts, Example: "/callbacks/1/costs/1", Handle: s.askCorrection},
+		{Method: "POST", Path: "/callbacks/:id/costs/:line", Need: service.EditCosts, Example: "/callbacks/1/costs/1", Handle: s.correctCost},
 	}
 }
 
 func callbackURL(id int64) string { return fmt.Sprintf("/callbacks/%d", id) }
 
 // callbackParts are the parts of the list, the most asked for first.
-var callbackParts = append([]string{"open", "water", "late"}, models.CallbackStates...)
+var callbackParts = append([]string{"open", "water", "late", "overdue", "waiting"}, append(slices.Clone(models.CallbackStates), "returns")...)
 
 func (s *Server) listCallbacks(r *Request) error {
 	f := store.CallbackFilter{State: r.Query("state"), Text: r.Query("q")}
@@ -55,11 +60,24 @@ func (s *Server) listCallbacks(r *Request) error {
 	if counts.Late > 0 {
 		p.Opening = append(p.Opening, views.Say("callback.late", "count", counts.Late).Link("late", "/callbacks?state=late"))
 	}
+	if counts.Overdue > 0 {
+		p.Opening = append(p.Opening, views.Say("callback.overdue", "count", counts.Overdue).Link("overdue", "/callbacks?state=overdue"))
+	}
 	if counts.Water > 0 {
 		p.Opening = append(p.Opening, views.Say("callback.water", "count", counts.Water).Link("water", "/callbacks?state=water"))
 	}
+	if counts.Waiting > 0 {
+		p.Opening = append(p.Opening, views.Say("callback.waiting.count", "count", counts.Waiting).Link("waiting", "/callbacks?state=waiting"))
+	}
 	if r.Actor.May(service.TakeCalls) {
 		p.New = "/callbacks/new"
+	}
+	if r.Actor.May(service.EditCosts) {
+		claims, err := s.service.Claims(r.Context(), r.Actor, false)
+		if err != nil {
+			return err
+		}
+		p.Claims = views.Say("claim.open", "count", len(claims)).Link("claims", "/claims")
 	}
 	if r.Actor.May(service.SeeCrews) {
 		p.Crews = "/crews"
@@ -71,7 +89,7 @@ func (s *Server) listCallbacks(r *Request) error {
 	p.Filter = views.CallbackFilter(p.Frame, f.State, f.Text, contacts)
 	p.Table = views.Table{ID: "callbacks", Stacks: true, Caption: views.Term("callback_part", f.State), Empty: views.Say("callback.empty"), Pager: r.Pager(page, total),
 		Columns: []views.Column{{Head: views.Say("callback.where")}, {Head: views.Say("callback.about")}, {Head: views.Say("callback.state")},
-			{Head: views.Say("callback.learned")}, {Head: views.Say("callback.ringback")}}}
+			{Head: views.Say("callback.learned")}, {Head: views.Say("callback.ahead")}}}
 	if contacts {
 		p.Table.Columns = slices.Insert(p.Table.Columns, 1, views.Column{Head: views.Say("callback.caller")})
 	}
@@ -92,26 +110,20 @@ func callbackRow(c service.CallbackRow, contacts, money bool) views.Row {
 		where.Note = views.Say("promise.and", "first", c.Ref+",", "next", views.Say("callback.where.later"))
 	}
 	state := views.Cell{Value: views.Term("callback_state", c.State)}
-	open := c.State != "closed" && c.State != "refused"
-	if c.WaterComingIn && open {
+	if c.WaterComingIn && c.Open() {
 		state.Note = views.Say("callback.wet")
-	}
-	ringBack := views.Cell{Value: views.Say("callback.rungback.none")}
-	switch {
-	case c.RungBackAt != nil:
-		ringBack.Value = views.Say("callback.rungback", "at", *c.RungBackAt)
-	case c.RingBackBy != nil && open:
-		ringBack.Note = views.Say("callback.late.note", "by", *c.RingBackBy)
+	} else if c.ReturnOf != nil {
+		state.Note = views.Say("callback.isreturn")
 	}
 	about := views.Cell{Value: shorten(c.About, 100)}
-	if c.WaitingOn != "" && open {
-		about.Note = views.Say("callback.waits", "on", views.Term("waiting", c.WaitingOn))
+	if c.WaitingOn != "" && c.Open() {
+		about.Note = waits(&c.Callback)
 	}
 	cells := []any{where}
 	if contacts {
 		cells = append(cells, views.Cell{Value: c.Caller, Note: views.Plain(c.Phone)})
 	}
-	cells = append(cells, about, state, c.LearnedOn, ringBack)
+	cells = append(cells, about, state, c.LearnedOn, aheadCell(&c))
 	if money {
 		var cost any = views.Plain("–") // none is kept, which is not nought
 		if c.Cost != 0 {
@@ -120,6 +132,95 @@ func callbackRow(c service.CallbackRow, contacts, money bool) views.Row {
 		cells = append(cells, cost)
 	}
 	return views.NewRow(cells...)
+}
+
+// waits says what a callback waits on, and since when.
+func waits(c *models.Callback) views.Phrase {
+	if c.WaitingSince.IsZero() {
+		return views.Say("callback.waits", "on", views.Term("waiting", c.WaitingOn))
+	}
+	return views.Say("callback.waits.since", "on", views.Term("waiting", c.WaitingOn), "since", c.WaitingSince)
+}
+
+// aheadCell says what is next for a callback, and by when we promised it.
+func aheadCell(c *service.CallbackRow) views.Cell {
+	cell := views.Cell{Value: views.Term("callback_ahead", c.Ahead.Do)}
+	var by any = c.Ahead.On
+	if c.Ahead.By != nil {
+		by = *c.Ahead.By
+	} else if c.Ahead.On.IsZero() {
+		return cell
+	}
+	if c.Ahead.Late {
+		cell.Note = views.Say("callback.ahead.late", "by", by)
+	} else {
+		cell.Note = views.Say("callback.ahead.by", "by", by)
+	}
+	return cell
+}
+
+// aheadSentence says at the top of a callback's page what somebody is to do
+// next, and leads to where it is done.
+func aheadSentence(r *Request, f *service.CallbackFile) views.Phrase {
+	c, a := &f.Callback, f.Ahead
+	where := "#next"
+	switch a.Do {
+	case "ring_back":
+		where = "#ring-back"
+	case "find":
+		where = "#find-house"
+	case "cover", "look", "repair":
+		if r.Actor.May(service.AddFindings) {
+			where = "#on-roof"
+		}
+	case "settle":
+		where = "#costs"
+	}
+	var who any = views.Say("callback.thecaller")
+	if c.Caller != "" {
+		who = c.Caller
+	}
+	var said views.Phrase
+	dated := !a.On.IsZero()
+	switch a.Do {
+	case "ring_back":
+		said = views.Say("callback_next.ring_back", "who", who, "by", *a.By)
+	case "cover":
+		said = views.Say("callback_next.cover")
+	case "find":
+		said = views.Say("callback_next.find")
+	case "look":
+		switch {
+		case a.Late:
+			said = views.Say("callback_next.look.late", "by", a.On)
+		case dated:
+			said = views.Say("callback_next.look.by", "by", a.On)
+		default:
+			said = views.Say("callback_next.look")
+		}
+	case "decide":
+		said = views.Say("callback_next.decide")
+	case "wait":
+		said = views.Say("callback_next.wait", "waits", waits(c))
+	case "repair":
+		switch {
+		case a.Late:
+			said = views.Say("callback_next.repair.late", "by", a.On)
+		case dated:
+			said = views.Say("callback_next.repair.by", "by", a.On)
+		default:
+			said = views.Say("callback_next.repair")
+		}
+	case "settle":
+		said = views.Say("callback_next.settle")
+	case "close":
+		said = views.Say("callback_next.close")
+	case "tell":
+		said = views.Say("callback_next.tell", "who", who)
+	default:
+		return views.Phrase{}
+	}
+	return said.Link("go", where)
 }
 
 // callPage makes the page on which a call is written down, with the houses that
@@ -236,14 +337,23 @@ func (s *Server) callbackPage(r *Request, where string) (*views.CallbackPage, *s
 	c := &f.Callback
 	here := callbackURL(id)
 	p := &views.CallbackPage{Frame: r.Frame(views.Callbacks), Phone: c.Phone}
-	open := c.State != "closed" && c.State != "refused"
+	open := c.Open()
 	p.Title = views.Say("callback.title", "ref", c.Ref)
-	p.Opening = []views.Phrase{views.Term("callback_is", c.State)}
+	if next := aheadSentence(r, f); !next.IsZero() {
+		p.Opening = append(p.Opening, next)
+	}
+	p.Opening = append(p.Opening, views.Term("callback_is", c.State))
 	if c.WaterComingIn && open {
 		p.Opening = append(p.Opening, views.Say("callback.is.wet"))
 	}
 	if f.Late {
 		p.Opening = append(p.Opening, views.Say("callback.is.late", "by", *c.RingBackBy).Link("ring-back", "#ring-back"))
+	}
+	if c.WaitingOn != "" && open && f.Ahead.Do != "wait" {
+		p.Opening = append(p.Opening, views.Say("callback.is.waiting", "waits", waits(c)))
+	}
+	for _, back := range f.Returns {
+		p.Opening = append(p.Opening, views.Say("callback.is.back", "ref", back.Ref, "day", back.LearnedOn).Link("return", callbackURL(back.ID)))
 	}
 	p.Water = c.WaterComingIn && open && r.Actor.May(service.TakeCalls)
 	p.Facts = callbackFacts(r, f)
@@ -254,8 +364,19 @@ func (s *Server) callbackPage(r *Request, where string) (*views.CallbackPage, *s
 		p.Tried.Plain, p.Got.Plain = true, true
 	}
 	p.Climb = open && c.State != "repaired"
+	p.Times = timesTable(r, f)
+	if open && r.Actor.May(service.AddFindings) {
+		p.OnRoof, p.Goer = views.OnRoofForm(p.Frame, here+"/roof", c), !r.Actor.May(service.TakeCalls)
+	}
+	if (!open || c.State == "repaired") && r.Actor.May(service.TakeCalls) {
+		p.Again = views.AgainForm(p.Frame, here+"/return")
+	}
 	if r.Actor.May(service.EditCallbacks) {
-		p.Step = views.StepForm(p.Frame, here, c)
+		choices, err := s.stepChoices(r, f)
+		if err != nil {
+			return nil, nil, err
+		}
+		p.Step = views.StepForm(p.Frame, here, c, choices)
 		var earlier []views.Option
 		if f.Roof != nil {
 			for _, e := range f.Roof.Callbacks {
@@ -275,10 +396,20 @@ func (s *Server) callbackPage(r *Request, where string) (*views.CallbackPage, *s
 		p.Looks = looksTable(f.Visits)
 	}
 	if r.Actor.May(service.SeeMoney) || r.Actor.May(service.EditCosts) {
-		p.Costs, p.Total = costsTable(f.Costs), f.Cost
+		p.Costs, p.Total = costsTable(f, r.Actor.May(service.EditCosts)), f.Cost
+		if len(f.Borne) > 0 {
+			p.Borne = borneTable(f.Borne)
+		}
+		if len(f.Claims) > 0 {
+			p.Claims = claimsOfCallback(f.Claims)
+		}
 	}
 	if r.Actor.May(service.EditCosts) {
 		p.Cost = views.CostForm(p.Frame, here+"/costs")
+		if slices.ContainsFunc(f.Costs, func(l models.CostLine) bool { return l.PaidOn.IsZero() }) {
+			p.Paid = views.PaidForm(p.Frame, here+"/paid")
+		}
+		p.Claim = views.NewClaimForm(p.Frame, here+"/claims", newClaim(f))
 	}
 	p.History, err = changesOf(f.Trail, callbackValue)
 	return p, f, err
@@ -342,14 +473,39 @@ func callbackFacts(r *Request, f *service.CallbackFile) []views.Fact {
 		term  views.Phrase
 		value views.Phrase
 	}{
-		{views.Say("callback.waiting"), views.Term("waiting", c.WaitingOn)},
+		{views.Say("callback.waiting"), waitingTerm(c)},
 		{views.Say("callback.cause.reported"), views.Term("cause", c.CauseReported)},
 		{views.Say("callback.cause.found"), views.Term("cause", c.CauseFound)},
 		{views.Say("callback.place"), views.Place(c.Place)},
 		{views.Say("callback.bearer"), views.Term("bearer", c.Bearer)},
+		{views.Say("callback.accepted.for"), views.Plain(c.AcceptedFor)},
 	} {
 		if !known.value.IsZero() {
 			add(known.term, known.value)
+		}
+	}
+	if f.Crew != nil {
+		crew := views.Fact{Term: views.Say("callback.crew"), Value: f.Crew.Name}
+		if len(f.People) > 0 {
+			crew.Note = views.Plain(strings.Join(f.People, ", "))
+		}
+		facts = append(facts, crew)
+	}
+	for _, l := range f.Lots {
+		if c.LotID != nil && l.ID == *c.LotID {
+			add(views.Say("callback.lot"), l.Number)
+		}
+	}
+	for _, sub := range f.Subcontracts {
+		if c.SubcontractID != nil && sub.ID == *c.SubcontractID {
+			facts = append(facts, views.Fact{Term: views.Say("callback.subcontract"), Value: sub.Who, Note: views.Plain(sub.Part)})
+		}
+	}
+	if c.DetailID != nil && f.Roof != nil {
+		for _, d := range f.Roof.Details {
+			if d.ID == *c.DetailID {
+				add(views.Say("callback.detail"), d.Name)
+			}
 		}
 	}
 	if c.ReturnOf != nil {
@@ -369,8 +525,16 @@ func callbackFacts(r *Request, f *service.CallbackFile) []views.Fact {
 	return facts
 }
 
+func waitingTerm(c *models.Callback) views.Phrase {
+	if c.WaitingOn == "" || c.WaitingSince.IsZero() {
+		return views.Term("waiting", c.WaitingOn)
+	}
+	return views.Say("callback.since", "what", views.Term("waiting", c.WaitingOn), "since", c.WaitingSince)
+}
+
 // callbackStory tells what happened in the order of time, the newest first. Of
-// two things on one day the later step stands first.
+// two things on one day the later step stands first. What is kept as a step
+// says who wrote it down, and when we learned of it where that was later.
 func callbackStory(f *service.CallbackFile) []views.Event {
 	c := &f.Callback
 	type step struct {
@@ -378,10 +542,19 @@ func callbackStory(f *service.CallbackFile) []views.Event {
 		event views.Event
 	}
 	var steps []step
-	on := func(d units.Date, what views.Phrase) {
-		if !d.IsZero() {
-			steps = append(steps, step{d.Time(), views.Event{On: d, What: what}})
+	told := map[int64]bool{}
+	on := func(d units.Date, what views.Phrase, kinds ...string) {
+		if d.IsZero() {
+			return
 		}
+		event := views.Event{On: d, What: what}
+		for i := range f.Steps {
+			if kept := &f.Steps[i]; kept.On == d && slices.Contains(kinds, kept.Kind) {
+				told[kept.ID] = true
+				event.Who, event.Detail = kept.ByName, learnedLater(kept)
+			}
+		}
+		steps = append(steps, step{d.Time(), event})
 	}
 	on(c.HappenedOn, views.Say("callback.story.happened"))
 	on(c.LearnedOn, views.Say("callback.story.learned"))
@@ -397,20 +570,34 @@ func callbackStory(f *service.CallbackFile) []views.Event {
 		moment(call.RangAt, views.Event{What: what, Detail: views.Plain(call.About)})
 	}
 	if c.RungBackAt != nil {
-		moment(*c.RungBackAt, views.Event{What: views.Say("callback.story.reached")})
+		event := views.Event{What: views.Say("callback.story.reached")}
+		for i := range f.Steps {
+			if kept := &f.Steps[i]; kept.Kind == "reached" && kept.CreatedAt.Sub(*c.RungBackAt).Abs() < time.Minute {
+				told[kept.ID], event.Who = true, kept.ByName
+			}
+		}
+		moment(*c.RungBackAt, event)
 	}
-	on(c.CoveredOn, views.Say("callback.story.covered"))
-	on(c.LookedOn, views.Say("callback.story.looked"))
+	on(c.CoveredOn, views.Say("callback.story.covered"), "covered")
+	on(c.LookedOn, views.Say("callback.story.looked"), "looked")
 	switch {
-	case c.RefusedBecause != "" && (c.State == "refused" || c.State == "closed"):
-		on(c.DecidedOn, views.Say("callback.story.refused", "reason", c.RefusedBecause))
-	case c.State == "accepted" || c.State == "repaired":
-		on(c.DecidedOn, views.Say("callback.story.accepted"))
+	case c.RefusedBecause != "" && (c.State == "refused" || c.State == "closed" && c.RepairedOn.IsZero()):
+		on(c.DecidedOn, views.Say("callback.story.refused", "reason", c.RefusedBecause), "refused")
+	case c.State == "accepted" || c.State == "repaired" || !c.RepairedOn.IsZero():
+		on(c.DecidedOn, views.Say("callback.story.accepted"), "accepted")
 	default:
-		on(c.DecidedOn, views.Say("callback.story.decided"))
+		on(c.DecidedOn, views.Say("callback.story.decided"), "accepted", "refused")
 	}
-	on(c.RepairedOn, views.Say("callback.story.repaired"))
-	on(c.ClosedOn, views.Say("callback.story.closed"))
+	on(c.RepairedOn, views.Say("callback.story.repaired"), "repaired")
+	on(c.PaidOn, views.Say("callback.story.paid"), "paid")
+	on(c.ClosedOn, views.Say("callback.story.closed"), "closed")
+	var rest []step // older than the milestones of their day
+	for i := range f.Steps {
+		if kept := &f.Steps[i]; !told[kept.ID] && (kept.ClaimID == nil || f.Claims != nil) {
+			rest = append(rest, step{kept.On.Time(), stepEvent(kept)})
+		}
+	}
+	steps = append(rest, steps...)
 	slices.SortStableFunc(steps, func(a, b step) int { return a.at.Compare(b.at) })
 	slices.Reverse(steps)
 	events := make([]views.Event, len(steps))
@@ -418,6 +605,98 @@ func callbackStory(f *service.CallbackFile) []views.Event {
 		events[i] = steps[i].event
 	}
 	return events
+}
+
+// stepEvent tells a step that is kept.
+func stepEvent(kept *models.CallbackStep) views.Event {
+	what := views.Term("callback_step", kept.Kind)
+	switch kept.Kind {
+	case "waits":
+		what = views.Say("callback_step.waits", "on", views.Term("waiting", kept.Note))
+	case "goes_on":
+		what = views.Say("callback_step.goes_on", "on", views.Term("waiting", kept.Note))
+	case "claim_answered":
+		what = views.Say("callback_step.claim_answered", "answer", views.Term("claim_answer", kept.Note))
+	}
+	return views.Event{On: kept.On, Who: kept.ByName, What: what, Detail: learnedLater(kept)}
+}
+
+func learnedLater(kept *models.CallbackStep) views.Phrase {
+	if kept.LearnedOn == kept.On {
+		return views.Phrase{}
+	}
+	return views.Say("callback.story.later", "day", kept.LearnedOn)
+}
+
+// timesTable holds what was done against what we promised: rung back, looked
+// and repaired.
+func timesTable(r *Request, f *service.CallbackFile) *views.Table {
+	c := &f.Callback
+	t := &views.Table{ID: "times", Caption: views.Say("callback.times"), Columns: []views.Column{{Head: views.Say("callback.times.what")},
+		{Head: views.Say("callback.times.by")}, {Head: views.Say("callback.times.done")}, {Head: views.Say("callback.times.kept")}}}
+	row := func(what views.Phrase, by, done any, late, over bool) {
+		kept := views.Say("callback.times.kept.yes")
+		switch {
+		case late:
+			kept = views.Say("callback.times.kept.no")
+		case !over:
+			kept = views.Say("callback.times.kept.open")
+		}
+		if done == nil {
+			done = views.Say("callback.rungback.none")
+		}
+		t.Rows = append(t.Rows, views.NewRow(what, by, done, kept))
+	}
+	if c.RingBackBy != nil {
+		if c.RungBackAt != nil {
+			row(views.Say("callback.times.ringback"), *c.RingBackBy, *c.RungBackAt, c.RungBackAt.After(*c.RingBackBy), true)
+		} else {
+			row(views.Say("callback.times.ringback"), *c.RingBackBy, nil, f.Late, false)
+		}
+	}
+	day := func(what views.Phrase, by, done units.Date, asked bool) {
+		if by.IsZero() || done.IsZero() && !asked {
+			return
+		}
+		if done.IsZero() {
+			row(what, by, nil, by < r.Today, false)
+		} else {
+			row(what, by, done, done > by, true)
+		}
+	}
+	day(views.Say("callback.times.look"), c.LookBy, c.LookedOn, c.Open())
+	day(views.Say("callback.times.repair"), c.RepairBy, c.RepairedOn, c.State == "accepted")
+	if len(t.Rows) == 0 {
+		return nil
+	}
+	return t
+}
+
+// stepChoices are what a callback can be tied to.
+func (s *Server) stepChoices(r *Request, f *service.CallbackFile) (views.StepChoices, error) {
+	var out views.StepChoices
+	crews, err := s.service.CrewNames(r.Context(), r.Actor)
+	if err != nil {
+		return out, err
+	}
+	option := func(id int64, label string) views.Option {
+		return views.Option{Value: strconv.FormatInt(id, 10), Label: views.Plain(label)}
+	}
+	for _, crew := range crews {
+		out.Crews = append(out.Crews, option(crew.ID, crew.Name))
+	}
+	for _, l := range f.Lots {
+		out.Lots = append(out.Lots, option(l.ID, l.Number))
+	}
+	for _, sub := range f.Subcontracts {
+		out.Subcontracts = append(out.Subcontracts, option(sub.ID, sub.Who+", "+sub.Part))
+	}
+	if f.Roof != nil {
+		for _, d := range f.Roof.Details {
+			out.Details = append(out.Details, option(d.ID, d.Name))
+		}
+	}
+	return out, nil
 }
 
 func looksTable(visits []models.Visit) *views.Table {
@@ -436,16 +715,61 @@ func looksTable(visits []models.Visit) *views.Table {
 	return t
 }
 
-func costsTable(lines []models.CostLine) *views.Table {
-	t := &views.Table{ID: "costs", Caption: views.Say("callback.costs"), Empty: views.Say("callback.costs.none"),
+// costsTable lists the cost lines; the day of one leads to where it is
+// corrected, for those who may and while it stands.
+func costsTable(f *service.CallbackFile, edits bool) *views.Table {
+	t := &views.Table{ID: "costs", Stacks: true, Caption: views.Say("callback.costs"), Empty: views.Say("callback.costs.none"),
 		Columns: []views.Column{{Head: views.Say("callback.cost.kind")}, {Head: views.Say("callback.cost.on")}, {Head: views.Say("callback.cost.hours"), Numeric: true},
-			{Head: views.Say("callback.cost.amount"), Numeric: true}, {Head: views.Say("callback.cost.note")}}}
-	for _, l := range lines {
-		hours := ""
-		if l.Hours != nil {
-			hours = strconv.FormatFloat(*l.Hours, 'g', 6, 64)
+			{Head: views.Say("callback.cost.amount"), Numeric: true}, {Head: views.Say("callback.cost.tax"), Numeric: true},
+			{Head: views.Say("callback.cost.bearer")}, {Head: views.Say("callback.cost.paid")}, {Head: views.Say("callback.cost.note")}}}
+	corrected := map[int64]bool{}
+	for _, l := range f.Costs {
+		if l.Corrects != nil {
+			corrected[*l.Corrects] = true
 		}
-		t.Rows = append(t.Rows, views.NewRow(views.Term("cost_kind", l.Kind), l.On, hours, views.Cents(l.Amount), l.Note))
+	}
+	for _, l := range f.Costs {
+		hours, tax := "", any("")
+		if l.Hours != nil {
+			hours = strings.Replace(strconv.FormatFloat(*l.Hours, 'g', 6, 64), "-", "−", 1)
+		}
+		if l.Tax != 0 {
+			tax = views.Cents(l.Tax)
+		}
+		kind, on := views.Cell{Value: views.Term("cost_kind", l.Kind)}, views.Cell{Value: l.On}
+		switch {
+		case l.Reverses():
+			kind.Note = views.Say("callback.cost.reverses")
+		case corrected[l.ID]:
+			kind.Note = views.Say("callback.cost.corrected")
+		case l.Corrects != nil:
+			kind.Note = views.Say("callback.cost.anew")
+		}
+		if l.LearnedOn != l.On {
+			on.Note = views.Say("callback.cost.learned", "day", l.LearnedOn)
+		}
+		if edits && !l.Reverses() && !corrected[l.ID] {
+			kind.URL = fmt.Sprintf("%s/costs/%d", callbackURL(l.CallbackID), l.ID)
+		}
+		bearer := views.Term("bearer", cmp.Or(l.Bearer, f.Callback.Bearer))
+		if bearer.IsZero() {
+			bearer = views.Say("unknown")
+		}
+		t.Rows = append(t.Rows, views.NewRow(kind, on, hours, views.Cents(l.Amount), tax, bearer, l.PaidOn, l.Note))
+	}
+	return t
+}
+
+// borneTable says who bears what of the cost.
+func borneTable(borne []models.Borne) *views.Table {
+	t := &views.Table{ID: "borne", Caption: views.Say("callback.borne"), Columns: []views.Column{{Head: views.Say("callback.borne.who")},
+		{Head: views.Say("callback.cost"), Numeric: true}, {Head: views.Say("callback.borne.back"), Numeric: true}, {Head: views.Say("callback.borne.left"), Numeric: true}}}
+	for _, b := range borne {
+		who := views.Term("bearer", b.Bearer)
+		if b.Bearer == "" {
+			who = views.Say("callback.borne.nobody")
+		}
+		t.Rows = append(t.Rows, views.NewRow(who, views.Cents(b.Cost), views.Cents(b.Back), views.Cents(b.Left())))
 	}
 	return t
 }
@@ -480,15 +804,20 @@ func readCallback(f *Form, c *models.Callback) {
 	c.Version = f.Version()
 	for name, text := range map[string]*string{"state": &c.State, "waiting_on": &c.WaitingOn, "cause_found": &c.CauseFound, "place": &c.Place,
 		"refused_because": &c.RefusedBecause, "bearer": &c.Bearer, "caller": &c.Caller, "phone": &c.Phone, "address_given": &c.AddressGiven,
-		"about": &c.About, "cause_reported": &c.CauseReported, "notes": &c.Notes} {
+		"about": &c.About, "cause_reported": &c.CauseReported, "notes": &c.Notes, "accepted_for": &c.AcceptedFor} {
 		if f.Has(name) {
 			*text = f.Text(name)
 		}
 	}
 	for name, on := range map[string]*units.Date{"covered_on": &c.CoveredOn, "looked_on": &c.LookedOn, "decided_on": &c.DecidedOn,
-		"repaired_on": &c.RepairedOn, "closed_on": &c.ClosedOn, "happened_on": &c.HappenedOn, "learned_on": &c.LearnedOn} {
+		"repaired_on": &c.RepairedOn, "closed_on": &c.ClosedOn, "happened_on": &c.HappenedOn, "learned_on": &c.LearnedOn, "paid_on": &c.PaidOn} {
 		if f.Has(name) {
 			*on = f.Day(name)
+		}
+	}
+	for name, id := range map[string]**int64{"crew_id": &c.CrewID, "lot_id": &c.LotID, "subcontract_id": &c.SubcontractID, "detail_id": &c.DetailID} {
+		if f.Has(name) {
+			*id = f.ID(name)
 		}
 	}
 	if water := f.YesNo("water_coming_in"); water != nil {
@@ -586,23 +915,37 @@ func (s *Server) chooseHouse(r *Request) error {
 	return r.Redirect(callbackURL(id), views.Say("callback.house.done"))
 }
 
+// readCost reads a cost line from a form.
+func readCost(f *Form) models.CostLine {
+	line := models.CostLine{On: f.Day("on"), Kind: f.Text("kind"), Hours: f.Number("hours"), Bearer: f.Text("bearer"), PaidOn: f.Day("paid_on"), Note: f.Text("note")}
+	amount, tax := f.Money("amount"), f.Money("tax")
+	// What came back is typed as an amount like any other.
+	signed := func(m units.Money) units.Money {
+		if line.Lowers() && m > 0 {
+			return -m
+		}
+		return m
+	}
+	switch {
+	case amount != nil:
+		line.Amount = signed(*amount)
+	case f.Text("amount") == "" && (line.Kind != "labour" || line.Hours == nil):
+		f.Refuse("amount", "is needed")
+	}
+	if tax != nil {
+		line.Tax = signed(*tax)
+	}
+	return line
+}
+
 func (s *Server) addCost(r *Request) error {
 	id, err := r.ID("id")
 	if err != nil {
 		return err
 	}
 	f := r.Form()
-	line := models.CostLine{CallbackID: id, On: f.Day("on"), Kind: f.Text("kind"), Hours: f.Number("hours"), Note: f.Text("note")}
-	amount := f.Money("amount")
-	switch {
-	case amount != nil:
-		line.Amount = *amount
-		if (line.Kind == "recovery" || line.Kind == "credit") && line.Amount > 0 {
-			line.Amount = -line.Amount // what came back is typed as an amount like any other
-		}
-	case f.Text("amount") == "" && (line.Kind != "labour" || line.Hours == nil):
-		f.Refuse("amount", "is needed")
-	}
+	line := readCost(f)
+	line.CallbackID = id
 	if err = f.Err(); err == nil {
 		err = s.service.AddCost(r.Context(), r.Actor, &line)
 	}
@@ -610,4 +953,127 @@ func (s *Server) addCost(r *Request) error {
 		return s.refuseCallback(r, err, func(p *views.CallbackPage) *views.Form { return p.Cost })
 	}
 	return r.Redirect(callbackURL(id), views.Say("callback.cost.added"))
+}
+
+func (s *Server) settleCosts(r *Request) error {
+	id, err := r.ID("id")
+	if err != nil {
+		return err
+	}
+	f := r.Form()
+	on := f.Day("paid_on")
+	if err = f.Err(); err == nil {
+		err = s.service.SettleCosts(r.Context(), r.Actor, id, on)
+	}
+	if err != nil {
+		return s.refuseCallback(r, err, func(p *views.CallbackPage) *views.Form { return p.Paid })
+	}
+	return r.Redirect(callbackURL(id), views.Say("callback.paid.done"))
+}
+
+// costPage makes the page on which a cost line is corrected.
+func (s *Server) costPage(r *Request) (*views.CostPage, *models.CostLine, error) {
+	id, err := r.ID("id")
+	if err != nil {
+		return nil, nil, err
+	}
+	number, err := r.ID("line")
+	if err != nil {
+		return nil, nil, err
+	}
+	line, corrected, err := s.service.CostLine(r.Context(), r.Actor, id, number)
+	if err != nil {
+		return nil, nil, err
+	}
+	back := callbackURL(id)
+	p := &views.CostPage{Frame: r.Frame(views.Callbacks)}
+	p.Title = views.Say("callback.correct.title")
+	p.Facts = []views.Fact{{Term: views.Say("callback.cost.kind"), Value: views.Term("cost_kind", line.Kind), URL: back}, {Term: views.Say("callback.cost.on"), Value: line.On},
+		{Term: views.Say("callback.cost.amount"), Value: views.Cents(line.Amount)}, {Term: views.Say("callback.cost.tax"), Value: views.Cents(line.Tax)}}
+	p.Opening = []views.Phrase{views.Say("callback.correct.opening")}
+	if corrected {
+		p.Opening = []views.Phrase{views.Say("callback.correct.already").Link("costs", back+"#costs")}
+	} else {
+		p.Form = views.CorrectForm(p.Frame, fmt.Sprintf("%s/costs/%d", back, number), back, line)
+	}
+	return p, line, nil
+}
+
+func (s *Server) askCorrection(r *Request) error {
+	p, _, err := s.costPage(r)
+	if err != nil {
+		return err
+	}
+	return r.Render(*p)
+}
+
+func (s *Server) correctCost(r *Request) error {
+	p, line, err := s.costPage(r)
+	if err != nil {
+		return err
+	}
+	f := r.Form()
+	var right *models.CostLine
+	if f.Text("how") != "away" {
+		read := readCost(f)
+		right = &read
+	}
+	if f.Text("why") == "" {
+		f.Refuse("why", "is needed; a few words will do")
+	}
+	if err = f.Err(); err == nil {
+		err = s.service.CorrectCost(r.Context(), r.Actor, line.CallbackID, line.ID, right, f.Text("why"))
+	}
+	if err != nil && p.Form != nil {
+		return r.Refused(*p, p.Form, err)
+	}
+	if err != nil {
+		return err
+	}
+	return r.Redirect(callbackURL(line.CallbackID), views.Say("callback.correct.done"))
+}
+
+func (s *Server) noteOnRoof(r *Request) error {
+	id, err := r.ID("id")
+	if err != nil {
+		return err
+	}
+	f := r.Form()
+	done := f.Texts("done")
+	n := service.OnRoof{On: f.Day("on"), Looked: slices.Contains(done, "looked"), Covered: slices.Contains(done, "covered"), Repaired: slices.Contains(done, "repaired"),
+		CauseFound: f.Text("cause_found"), Place: f.Text("place"), Hours: f.Number("hours"), Note: f.Text("note")}
+	if err = f.Err(); err == nil {
+		err = s.service.NoteOnRoof(r.Context(), r.Actor, id, n)
+	}
+	if err != nil {
+		return s.refuseCallback(r, err, func(p *views.CallbackPage) *views.Form { return p.OnRoof })
+	}
+	return r.Redirect(callbackURL(id), views.Say("callback.roof.kept"))
+}
+
+// takeReturn opens a callback for something that came back.
+func (s *Server) takeReturn(r *Request) error {
+	id, err := r.ID("id")
+	if err != nil {
+		return err
+	}
+	f := r.Form()
+	n := service.NewCall{ReturnOf: &id, About: f.Text("about"), HappenedOn: f.Day("happened_on")}
+	if n.About == "" {
+		f.Refuse("about", "is needed; a few words will do")
+	}
+	if water := f.YesNo("water_coming_in"); water != nil {
+		n.WaterComingIn = *water
+	} else if f.Text("water_coming_in") == "" {
+		f.Refuse("water_coming_in", "ask the caller, and choose yes or no")
+	}
+	err = f.Err()
+	var c *models.Callback
+	if err == nil {
+		c, err = s.service.TakeCall(r.Context(), r.Actor, n)
+	}
+	if err != nil {
+		return s.refuseCallback(r, err, func(p *views.CallbackPage) *views.Form { return p.Again })
+	}
+	return r.Redirect(callbackURL(c.ID), views.Say("call.done", "ref", c.Ref, "by", *c.RingBackBy))
 }

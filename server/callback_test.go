@@ -191,7 +191,8 @@ func TestASecondCallJoins(t *testing.T) {
 	if c := s.callback(2); c.RungBackAt != nil || c.RingBackBy == nil || !c.RingBackBy.After(s.clock.Now()) {
 		t.Errorf("whoever rings again is to be rung back, but %+v", c)
 	}
-	b.post("/callbacks/1", url.Values{"version": {"1"}, "state": {"closed"}}).leads("/callbacks/1")
+	b.post("/callbacks/1", url.Values{"version": {"1"}, "state": {"refused"}, "refused_because": {"hail"}}).leads("/callbacks/1")
+	b.post("/callbacks/1", url.Values{"version": {"2"}, "state": {"closed"}}).leads("/callbacks/1")
 	b.post("/callbacks", url.Values{"about": {"x"}, "water_coming_in": {"no"}, "place": {"callback:1"}}).want(409)
 }
 
@@ -248,11 +249,11 @@ func TestACallbackThroughItsStates(t *testing.T) {
 	page.page().Find("main > .history li").Each(func(_ int, li *goquery.Selection) {
 		story = append(story, strings.TrimSpace(li.Find("p").Eq(1).Text()))
 	})
-	if got := strings.Join(story, ", "); got != "Closed, Decided, Repaired, We looked at it, Temporary cover laid, We learned of it" {
+	if got := strings.Join(story, ", "); got != "Closed, Accepted, Waits no longer on the weather, Waits on the weather, Repaired, We looked at it, Temporary cover laid, We learned of it" {
 		t.Errorf("the story is %q", got)
 	}
 	// Opened again, it is closed no more.
-	b.post("/callbacks/1", url.Values{"version": {"3"}, "state": {"to_look"}, "closed_on": {"2026-06-10"}}).leads("/callbacks/1")
+	b.post("/callbacks/1", url.Values{"version": {"3"}, "state": {"repaired"}, "closed_on": {"2026-06-10"}}).leads("/callbacks/1")
 	if c := s.callback(1); !c.ClosedOn.IsZero() {
 		t.Errorf("an opened callback is closed on %v", c.ClosedOn)
 	}

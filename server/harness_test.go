@@ -148,6 +148,8 @@ func (s *site) seed(tx *store.Tx) error {
 			ShareMethod: "whole_term", Labour: true, Transfer: "once"},
 		&models.Warranty{Ref: "W-1", RoofID: 1, JobID: ptr[int64](1), TermsID: 1, OwedBy: "us", StartOn: units.NewDate(2015, time.August, 5)},
 		&models.Callback{Ref: "K-1", HouseID: ptr[int64](1), RoofID: ptr[int64](1), Caller: "Odile Marchetti", LearnedOn: day, State: "new"},
+		&models.CostLine{CallbackID: 1, On: day, LearnedOn: day, Kind: "labour", Note: "Seen in passing"},
+		&models.Claim{Ref: "C-1", CallbackID: 1, Against: "maker", Who: "Invented Shingle Works"},
 		&models.Visit{Ref: "V-1", HouseID: 1, RoofID: ptr[int64](1), Purpose: "checkup", BookedFor: day + 14},
 		&models.Storm{Ref: "S-1", Name: "The May hail", On: day - 10, Kind: "hail", HalfWidth: 500,
 			Shape: models.JSON[models.LatLon]{{Lat: 43.99, Lon: -114.01}, {Lat: 44.01, Lon: -113.99}}},

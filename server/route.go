@@ -56,6 +56,7 @@ func (s *Server) table() []Route {
 		s.personRoutes(),
 		s.promiseRoutes(),
 		s.callbackRoutes(),
+		s.claimRoutes(),
 		s.crewRoutes(),
 		s.neighbourRoutes(),
 		s.visitRoutes(),

@@ -69,7 +69,7 @@ func readSettings(f *Form, set *service.Settings) {
 	}
 	c, b := &set.Company, &set.Branch
 	c.Name, c.Street, c.Town, c.Phone, c.Email = f.Text("name"), f.Text("street"), f.Text("town"), f.Text("phone"), f.Text("email")
-	c.RingBackHours = whole("ring_back_hours")
+	c.RingBackHours, c.LookDays, c.RepairDays = whole("ring_back_hours"), whole("look_days"), whole("repair_days")
 	// The rain and the radius were typed in the units that the form was shown in.
 	if f.Text("design_rain") != views.TypedRain(*b) {
 		b.DesignRain = views.ReadRain(*b, f.Number("design_rain"))

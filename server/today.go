@@ -126,26 +126,19 @@ func promiseDates(t *service.Today) []views.Phrase {
 	return append(out, views.Say("today.ending", "count", len(t.Ending), "days", service.EndingDays).Link("ending", "/promises?show=ending"))
 }
 
-// ringBack says how a callback's ring-back stands.
-func ringBack(c *service.CallbackRow) views.Phrase {
-	switch {
-	case c.RungBackAt != nil:
-		return views.Say("today.ringback.done", "moment", *c.RungBackAt)
-	case c.RingBackBy == nil:
-		return views.Say("today.ringback.none")
-	case c.Late:
-		return views.Say("today.ringback.late", "moment", *c.RingBackBy)
-	}
-	return views.Say("today.ringback.by", "moment", *c.RingBackBy)
-}
-
 func todayCallbacks(r *Request, t *service.Today) views.TodayPart {
 	money := r.Actor.May(service.SeeMoney) || r.Actor.May(service.EditCosts)
 	part := views.TodayPart{More: views.Say("today.more.callbacks.only").Link("all", "/callbacks"),
 		Table: views.Table{ID: "callbacks", Stacks: true, Caption: views.Say("today.part.callbacks"), Empty: views.Say("today.none.callbacks"),
-			Columns: []views.Column{{Head: views.Say("today.address")}, {Head: views.Say("today.about")}, {Head: views.Say("today.since")}, {Head: views.Say("today.ringback")}}}}
+			Columns: []views.Column{{Head: views.Say("today.address")}, {Head: views.Say("today.about")}, {Head: views.Say("today.since")}, {Head: views.Say("callback.ahead")}}}}
 	if t.Late > 0 {
 		part.Lead = append(part.Lead, views.Say("today.late", "count", t.Late).Link("late", "/callbacks?state=late"))
+	}
+	if t.LateWork > 0 {
+		part.Lead = append(part.Lead, views.Say("callback.overdue", "count", t.LateWork).Link("overdue", "/callbacks?state=overdue"))
+	}
+	if t.ClaimsDue > 0 {
+		part.Lead = append(part.Lead, views.Say("claim.due", "count", t.ClaimsDue, "days", service.ClaimDays).Link("claims", "/claims"))
 	}
 	if r.Actor.May(service.TakeCalls) {
 		part.More = views.Say("today.more.callbacks").Link("all", "/callbacks").Link("new", "/callbacks/new")
@@ -158,12 +151,14 @@ func todayCallbacks(r *Request, t *service.Today) views.TodayPart {
 		said := views.Cell{Value: c.About}
 		if c.WaterComingIn {
 			said.Note = views.Say("today.wet")
+		} else if c.WaitingOn != "" {
+			said.Note = waits(&c.Callback)
 		}
 		address := c.Address()
 		if address == "" {
 			address = c.Ref
 		}
-		row := views.NewRow(views.Cell{Value: address, URL: callbackURL(c.ID)}, said, c.LearnedOn, ringBack(c))
+		row := views.NewRow(views.Cell{Value: address, URL: callbackURL(c.ID)}, said, c.LearnedOn, aheadCell(c))
 		if money {
 			cost := views.Cell{Value: views.Say("today.cost.none")}
 			if c.Cost != 0 {

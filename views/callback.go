@@ -1,6 +1,7 @@
 package views
 
 import (
+	"fmt"
 	"strconv"
 
 	"overhang/analytics/units"
@@ -11,6 +12,7 @@ import (
 type CallbacksPage struct {
 	Frame
 	New    string // where a call is written down; empty for those who do not
+	Claims Phrase // the way to them; zero for those who do not see money
 	Crews  string // how each crew's work holds; empty for those who may not see it
 	Parts  []NavEntry
 	Filter *Form
@@ -89,6 +91,15 @@ type CallbackPage struct {
 	Total units.Money
 	Cost  *Form
 
+	OnRoof *Form // what the person at the house did and found
+	Goer   bool  // who reads goes there, and wants it first
+	Times  *Table
+	Borne  *Table
+	Paid   *Form // all that it has cost so far
+	Claims *Table
+	Claim  *Form // a new one
+	Again  *Form // it came back
+
 	History []Event
 }
 
@@ -106,38 +117,104 @@ func CallbackFilter(f Frame, state, text string, contacts bool) *Form {
 		Field{Name: "q", Kind: Text, Label: label, Value: text})
 }
 
-// StepForm takes a callback through its states.
-func StepForm(f Frame, action string, c *models.Callback) *Form {
-	var states []Option
-	for _, s := range models.CallbackStates {
-		states = append(states, Option{s, Term("callback_state", s)})
+// StepChoices are what a callback can be tied to: the crews, and what its job
+// and its house have.
+type StepChoices struct{ Crews, Lots, Subcontracts, Details []Option }
+
+func orUnknown(options []Option) []Option { return append([]Option{{"", Say("unknown")}}, options...) }
+
+func options(values []string, word func(string) Phrase) []Option {
+	var out []Option
+	for _, v := range values {
+		out = append(out, Option{v, word(v)})
 	}
-	waiting, bearers, places := []Option{{"", Say("callback.waiting.nothing")}}, []Option{{"", Say("unknown")}}, []Option{{"", Say("unknown")}}
-	for _, w := range models.WaitingFor {
-		waiting = append(waiting, Option{w, Term("waiting", w)})
-	}
-	for _, b := range models.Bearers {
-		bearers = append(bearers, Option{b, Term("bearer", b)})
-	}
+	return out
+}
+
+func bearerTerm(v string) Phrase { return Term("bearer", v) }
+
+func placeOptions() []Option {
+	var places []Option
 	for _, p := range models.Places {
 		places = append(places, Option{p, Place(p)})
 	}
-	return f.Form("step", action, Say("callback.save"),
+	return orUnknown(places)
+}
+
+// StepForm takes a callback through its states: it offers those that may follow.
+func StepForm(f Frame, action string, c *models.Callback, choices StepChoices) *Form {
+	states := []Option{{c.State, Say("callback.state.stays", "state", Term("callback_state", c.State))}}
+	states = append(states, options(models.NextStates(c.State), func(v string) Phrase { return Term("callback_state", v) })...)
+	waiting := append([]Option{{"", Say("callback.waiting.nothing")}}, options(models.WaitingFor, func(v string) Phrase { return Term("waiting", v) })...)
+	work := []Field{
+		{Name: "crew_id", Kind: Choice, Label: Say("callback.crew"), Hint: Say("callback.crew.hint"), Value: idText(c.CrewID), Options: orUnknown(choices.Crews)},
+	}
+	if len(choices.Lots) > 0 {
+		work = append(work, Field{Name: "lot_id", Kind: Choice, Label: Say("callback.lot"), Value: idText(c.LotID), Options: orUnknown(choices.Lots)})
+	}
+	if len(choices.Subcontracts) > 0 {
+		work = append(work, Field{Name: "subcontract_id", Kind: Choice, Label: Say("callback.subcontract"), Value: idText(c.SubcontractID), Options: orUnknown(choices.Subcontracts)})
+	}
+	look := []Field{
+		{Name: "looked_on", Kind: Day, Label: Say("callback.looked"), Value: dayText(c.LookedOn)},
+		{Name: "cause_found", Kind: Choice, Label: Say("callback.cause.found"), Value: c.CauseFound, Options: causeOptions()},
+		{Name: "place", Kind: Choice, Label: Say("callback.place"), Value: c.Place, Options: placeOptions()},
+	}
+	if len(choices.Details) > 0 {
+		look = append(look, Field{Name: "detail_id", Kind: Choice, Label: Say("callback.detail"), Value: idText(c.DetailID), Options: orUnknown(choices.Details)})
+	}
+	form := f.Form("step", action, Say("callback.save"),
 		Field{Name: "version", Kind: Hidden, Value: strconv.FormatInt(c.Version, 10)},
 		Field{Name: "state", Kind: Choice, Label: Say("callback.state"), Value: c.State, Options: states},
 		Field{Name: "waiting_on", Kind: Choice, Label: Say("callback.waiting"), Value: c.WaitingOn, Options: waiting},
 		Field{Name: "covered_on", Kind: Day, Label: Say("callback.covered"), Value: dayText(c.CoveredOn)},
-	).Group(Say("callback.look"),
-		Field{Name: "looked_on", Kind: Day, Label: Say("callback.looked"), Value: dayText(c.LookedOn)},
-		Field{Name: "cause_found", Kind: Choice, Label: Say("callback.cause.found"), Value: c.CauseFound, Options: causeOptions()},
-		Field{Name: "place", Kind: Choice, Label: Say("callback.place"), Value: c.Place, Options: places},
+	).Group(Say("callback.look"), look...,
 	).Group(Say("callback.decision"),
 		Field{Name: "decided_on", Kind: Day, Label: Say("callback.decided"), Hint: Say("callback.today.hint"), Value: dayText(c.DecidedOn)},
+		Field{Name: "accepted_for", Kind: Text, Label: Say("callback.accepted.for"), Value: c.AcceptedFor},
 		Field{Name: "refused_because", Kind: Long, Label: Say("callback.refused.because"), Value: c.RefusedBecause},
-		Field{Name: "bearer", Kind: Choice, Label: Say("callback.bearer"), Value: c.Bearer, Options: bearers},
+		Field{Name: "bearer", Kind: Choice, Label: Say("callback.bearer"), Value: c.Bearer, Options: orUnknown(options(models.Bearers, bearerTerm))},
 	).Group(Say("callback.repair"),
 		Field{Name: "repaired_on", Kind: Day, Label: Say("callback.repaired"), Value: dayText(c.RepairedOn)},
+		Field{Name: "paid_on", Kind: Day, Label: Say("callback.paid"), Hint: Say("callback.paid.hint"), Value: dayText(c.PaidOn)},
 		Field{Name: "closed_on", Kind: Day, Label: Say("callback.closed"), Hint: Say("callback.closed.hint"), Value: dayText(c.ClosedOn)})
+	if c.JobID == nil {
+		return form
+	}
+	return form.Group(Say("callback.work"), work...)
+}
+
+// OnRoofForm is for the person at the house, with a thumb: what was done, what
+// was found, and how long it took.
+func OnRoofForm(f Frame, action string, c *models.Callback) *Form {
+	done := []Option{{"looked", Say("callback.roof.looked")}, {"covered", Say("callback.roof.covered")}}
+	if c.State == "accepted" || c.State == "repaired" {
+		done = append(done, Option{"repaired", Say("callback.roof.repaired")})
+	}
+	return f.Form("onroof", action, Say("callback.roof.submit"),
+		Field{Name: "done", Kind: Several, Label: Say("callback.roof.done"), Options: done},
+		Field{Name: "cause_found", Kind: Choice, Label: Say("callback.cause.found"), Value: c.CauseFound, Options: causeOptions()},
+		Field{Name: "place", Kind: Choice, Label: Say("callback.place"), Value: c.Place, Options: placeOptions()},
+		Field{Name: "hours", Kind: Number, Label: Say("callback.cost.hours"), Hint: Say("callback.roof.hours.hint"), Unit: Say("callback.cost.h")},
+		Field{Name: "on", Kind: Day, Label: Say("callback.cost.on"), Value: dayText(f.Today)},
+		Field{Name: "note", Kind: Long, Label: Say("callback.cost.note")})
+}
+
+// AgainForm takes in that something came back after it was repaired, refused or
+// closed.
+func AgainForm(f Frame, action string) *Form {
+	return f.Form("again", action, Say("callback.again.submit"),
+		Field{Name: "about", Kind: Long, Label: Say("call.about"), Required: true},
+		waterField(""),
+		Field{Name: "happened_on", Kind: Day, Label: Say("callback.happened"), Hint: Say("callback.happened.hint")})
+}
+
+// PaidForm notes that all that a callback has cost so far is paid.
+func PaidForm(f Frame, action string) *Form {
+	form := f.Form("paid", action, Say("callback.paid.submit"),
+		Field{Name: "paid_on", Kind: Day, Label: Say("callback.paid"), Value: dayText(f.Today), Required: true})
+	form.Plain = true
+	return form
 }
 
 // SaidForm corrects what was written down when the call came. Earlier are the
@@ -164,16 +241,60 @@ func SaidForm(f Frame, action string, c *models.Callback, earlier []Option) *For
 
 // CostForm adds a cost line to a callback.
 func CostForm(f Frame, action string) *Form {
-	var kinds []Option
-	for _, k := range models.CostKinds {
-		kinds = append(kinds, Option{k, Term("cost_kind", k)})
+	return f.Form("cost", action, Say("callback.cost.add"), costFields(&models.CostLine{Kind: "labour", On: f.Today})...)
+}
+
+func costFields(l *models.CostLine) []Field {
+	hours, amount, tax := "", "", ""
+	if l.Hours != nil {
+		hours = strconv.FormatFloat(*l.Hours, 'f', -1, 64)
 	}
-	return f.Form("cost", action, Say("callback.cost.add"),
-		Field{Name: "kind", Kind: Choice, Label: Say("callback.cost.kind"), Value: "labour", Options: kinds},
-		Field{Name: "on", Kind: Day, Label: Say("callback.cost.on"), Value: dayText(f.Today), Required: true},
-		Field{Name: "hours", Kind: Number, Label: Say("callback.cost.hours"), Hint: Say("callback.cost.hours.hint"), Unit: Say("callback.cost.h")},
-		Field{Name: "amount", Kind: Number, Label: Say("callback.cost.amount"), Hint: Say("callback.cost.amount.hint")},
-		Field{Name: "note", Kind: Text, Label: Say("callback.cost.note")})
+	if l.Amount != 0 {
+		amount = plainMoney(l.Amount)
+	}
+	if l.Tax != 0 {
+		tax = plainMoney(l.Tax)
+	}
+	return []Field{
+		{Name: "kind", Kind: Choice, Label: Say("callback.cost.kind"), Value: l.Kind, Options: options(models.CostKinds, func(v string) Phrase { return Term("cost_kind", v) })},
+		{Name: "on", Kind: Day, Label: Say("callback.cost.on"), Value: dayText(l.On), Required: true},
+		{Name: "hours", Kind: Number, Label: Say("callback.cost.hours"), Hint: Say("callback.cost.hours.hint"), Unit: Say("callback.cost.h"), Value: hours},
+		{Name: "amount", Kind: Number, Label: Say("callback.cost.amount"), Hint: Say("callback.cost.amount.hint"), Value: amount},
+		{Name: "tax", Kind: Number, Label: Say("callback.cost.tax"), Value: tax},
+		{Name: "bearer", Kind: Choice, Label: Say("callback.cost.bearer"), Value: l.Bearer,
+			Options: append([]Option{{"", Say("callback.cost.bearer.same")}}, options(models.Bearers, bearerTerm)...)},
+		{Name: "paid_on", Kind: Day, Label: Say("callback.cost.paid"), Value: dayText(l.PaidOn)},
+		{Name: "note", Kind: Text, Label: Say("callback.cost.note"), Value: l.Note},
+	}
+}
+
+// plainMoney writes an amount as it is typed, without its sign.
+func plainMoney(m units.Money) string {
+	if m < 0 {
+		m = -m
+	}
+	return fmt.Sprintf("%d.%02d", int64(m)/100, int64(m)%100)
+}
+
+// CostPage corrects one cost line.
+type CostPage struct {
+	Frame
+	Facts []Fact
+	Form  *Form // nil when the line is corrected already
+}
+
+// Template is "cost".
+func (CostPage) Template() string { return "cost" }
+
+// CorrectForm writes a wrong cost line anew, or takes it back.
+func CorrectForm(f Frame, action, back string, l *models.CostLine) *Form {
+	form := f.Form("correct", action, Say("callback.correct.submit"),
+		Field{Name: "how", Kind: One, Label: Say("callback.correct.how"), Value: "anew",
+			Options: []Option{{"anew", Say("callback.correct.anew")}, {"away", Say("callback.correct.away")}}},
+		Field{Name: "why", Kind: Text, Label: Say("callback.correct.why"), Required: true},
+	).Group(Say("callback.correct.right"), costFields(l)...)
+	form.Cancel = back
+	return form
 }
 
 // ChosenHouseForm says which house a callback is about, of those that were found.

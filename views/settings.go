@@ -73,7 +73,9 @@ func NewSettingsPage(f Frame, c models.Company, b models.Branch, languages []str
 			Field{Name: "phone", Kind: Phone, Label: Say("settings.phone"), Value: c.Phone},
 			Field{Name: "email", Kind: Email, Label: Say("settings.email"), Value: c.Email},
 			Field{Name: "ring_back_hours", Kind: Number, Label: Say("settings.ringback"), Hint: Say("settings.ringback.hint"), Value: strconv.Itoa(c.RingBackHours),
-				Unit: Say("settings.hours"), Required: true}).
+				Unit: Say("settings.hours"), Required: true},
+			Field{Name: "look_days", Kind: Number, Label: Say("settings.look"), Hint: Say("settings.look.hint"), Value: strconv.Itoa(c.LookDays), Unit: Say("settings.days")},
+			Field{Name: "repair_days", Kind: Number, Label: Say("settings.repair"), Hint: Say("settings.look.hint"), Value: strconv.Itoa(c.RepairDays), Unit: Say("settings.days")}).
 		Group(Say("settings.writing"),
 			Field{Name: "units", Kind: One, Label: Say("settings.units"), Hint: Say("settings.units.hint"), Value: string(b.Units), Options: []Option{
 				{string(units.US), Term("unit_system", units.US)}, {string(units.Metric), Term("unit_system", units.Metric)}}},

@@ -4,19 +4,30 @@ import (
 	"strings"
 	"time"
 
+	"overhang/analytics/units"
 	"overhang/models"
 )
 
 // CallbackFilter says which callbacks to list.
 type CallbackFilter struct {
 	// State is one of models.CallbackStates, or "open" for all that are not closed
-	// or refused; of those "water" are the ones with water coming in, and "late"
-	// the ones that were not rung back by when we promised.
+	// or refused; of those "water" are the ones with water coming in, "late" the
+	// ones that were not rung back by when we promised, "overdue" the ones that
+	// were not looked at or repaired by when we promised, and "waiting" the ones
+	// that wait on something. "returns" are those that came back, open or not.
 	State    string
-	Now      time.Time // for "late"
-	Text     string    // in the address, the ref, and with Contacts the caller and the telephone
+	Now      time.Time  // for "late"
+	Today    units.Date // for "overdue"
+	Text     string     // in the address, the ref, and with Contacts the caller and the telephone
 	Contacts bool
 }
+
+// Which callbacks are open, and which of those are later than we promised.
+const (
+	openCallbacks = "b.state NOT IN ('closed', 'refused')"
+	ringBackLate  = "(b.rung_back_at IS NULL AND b.ring_back_by < ?)"
+	workLate      = "((b.state IN ('new', 'to_look') AND b.looked_on IS NULL AND b.look_by < ?) OR (b.state = 'accepted' AND b.repair_by < ?))"
+)
 
 // CallbackRow is a callback in a listing.
 type CallbackRow struct {
@@ -39,17 +50,23 @@ func (r CallbackRow) Address() string {
 }
 
 // Callbacks lists callbacks: those with water coming in first, then those that
-// have waited longest. It gives one page and how many there are in all.
+// are later than we promised, then those that wait on nobody but us, each the
+// longest first. It gives one page and how many there are in all.
 func Callbacks(q Query, f CallbackFilter, page Page) ([]CallbackRow, int, error) {
 	where, args := []string{"1 = 1"}, []any{}
-	const open = "b.state NOT IN ('closed', 'refused')"
 	switch {
 	case f.State == "open":
-		where = append(where, open)
+		where = append(where, openCallbacks)
 	case f.State == "water":
-		where = append(where, open, "b.water_coming_in")
+		where = append(where, openCallbacks, "b.water_coming_in")
 	case f.State == "late":
-		where, args = append(where, open, "b.rung_back_at IS NULL AND b.ring_back_by < ?"), append(args, f.Now.UTC())
+		where, args = append(where, openCallbacks, ringBackLate), append(args, f.Now.UTC())
+	case f.State == "overdue":
+		where, args = append(where, openCallbacks, workLate), append(args, f.Today, f.Today)
+	case f.State == "waiting":
+		where = append(where, openCallbacks, "b.waiting_on <> ''")
+	case f.State == "returns":
+		where = append(where, "b.return_of IS NOT NULL")
 	case f.State != "":
 		where, args = append(where, "b.state = ?"), append(args, f.State)
 	}
@@ -78,21 +95,25 @@ WHERE ` + strings.Join(where, " AND ")
 	offset, limit := page.Bounds()
 	rows, err := Rows[CallbackRow](q, `SELECT b.*, a.number, a.street, a.town, coalesce(r.ref, '') AS roof_ref,
 (SELECT coalesce(sum(amount + tax), 0) FROM cost_lines WHERE callback_id = b.id) AS cost`+from+`
-ORDER BY b.state IN ('closed', 'refused'), b.water_coming_in DESC, b.rung_back_at IS NOT NULL, CASE WHEN b.state IN ('closed', 'refused') THEN '' ELSE b.learned_on END, b.learned_on DESC, b.id
-LIMIT ? OFFSET ?`, append(args, limit, offset)...)
+ORDER BY b.state IN ('closed', 'refused'), b.water_coming_in DESC, `+ringBackLate+` DESC, `+workLate+` DESC,
+b.rung_back_at IS NOT NULL, b.waiting_on <> '', CASE WHEN b.state IN ('closed', 'refused') THEN '' ELSE b.learned_on END, b.learned_on DESC, b.id
+LIMIT ? OFFSET ?`, append(args, f.Now.UTC(), f.Today, f.Today, limit, offset)...)
 	return rows, total[0].N, err
 }
 
 // CallbackCounts says how many callbacks are open, and of those how many were
-// not rung back by when we promised and how many have water coming in.
-type CallbackCounts struct{ Open, Late, Water int }
+// not rung back by when we promised, not looked at or repaired by then, wait on
+// something, and have water coming in.
+type CallbackCounts struct{ Open, Late, Overdue, Waiting, Water int }
 
-// CountCallbacks counts the callbacks that need somebody at a moment.
-func CountCallbacks(q Query, now time.Time) (CallbackCounts, error) {
+// CountCallbacks counts the callbacks that need somebody at a moment of a day.
+func CountCallbacks(q Query, now time.Time, today units.Date) (CallbackCounts, error) {
 	rows, err := Rows[CallbackCounts](q, `SELECT count(*) AS open,
-count(CASE WHEN rung_back_at IS NULL AND ring_back_by < ? THEN 1 END) AS late,
+count(CASE WHEN `+ringBackLate+` THEN 1 END) AS late,
+count(CASE WHEN `+workLate+` THEN 1 END) AS overdue,
+count(CASE WHEN waiting_on <> '' THEN 1 END) AS waiting,
 count(CASE WHEN water_coming_in THEN 1 END) AS water
-FROM callbacks WHERE state NOT IN ('closed', 'refused')`, now.UTC())
+FROM callbacks b WHERE `+openCallbacks, now.UTC(), today, today)
 	if err != nil {
 		return CallbackCounts{}, err
 	}

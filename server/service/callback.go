@@ -1,8 +1,10 @@
 package service
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -11,10 +13,11 @@ import (
 	"overhang/models/store"
 )
 
-// CallbackRow is a callback in a listing, with whether its ring-back is late.
+// CallbackRow is a callback in a listing, with what is next.
 type CallbackRow struct {
 	store.CallbackRow
-	Late bool // not rung back by when we promised
+	Late  bool // not rung back by when we promised
+	Ahead models.Ahead
 }
 
 // Callbacks lists callbacks, the most pressing first, and how many there are.
@@ -24,7 +27,11 @@ func (s *Service) Callbacks(ctx context.Context, who Actor, f store.CallbackFilt
 	if err := who.need(SeeCallbacks); err != nil {
 		return nil, 0, err
 	}
-	f.Now, f.Contacts = s.Now(), who.May(SeeContacts)
+	set, err := s.Settings(ctx)
+	if err != nil {
+		return nil, 0, err
+	}
+	f.Now, f.Today, f.Contacts = s.Now(), s.Today(set), who.May(SeeContacts)
 	rows, total, err := store.Callbacks(s.Store.Query(ctx), f, page)
 	if err != nil {
 		return nil, 0, err
@@ -37,7 +44,7 @@ func (s *Service) Callbacks(ctx context.Context, who Actor, f store.CallbackFilt
 		if !who.May(SeeMoney) && !who.May(EditCosts) {
 			r.Cost = 0
 		}
-		out[i] = CallbackRow{r, s.late(&r.Callback)}
+		out[i] = CallbackRow{r, s.late(&r.Callback), r.Ahead(f.Now, f.Today)}
 	}
 	return out, total, nil
 }
@@ -47,11 +54,15 @@ func (s *Service) CallbackCounts(ctx context.Context, who Actor) (store.Callback
 	if err := who.need(SeeCallbacks); err != nil {
 		return store.CallbackCounts{}, err
 	}
-	return store.CountCallbacks(s.Store.Query(ctx), s.Now())
+	set, err := s.Settings(ctx)
+	if err != nil {
+		return store.CallbackCounts{}, err
+	}
+	return store.CountCallbacks(s.Store.Query(ctx), s.Now(), s.Today(set))
 }
 
 func (s *Service) late(c *models.Callback) bool {
-	return c.State != "closed" && c.State != "refused" && c.RungBackAt == nil && c.RingBackBy != nil && c.RingBackBy.Before(s.Now())
+	return c.Open() && c.RungBackAt == nil && c.RingBackBy != nil && c.RingBackBy.Before(s.Now())
 }
 
 // NewCall is what a person writes down while somebody is on the telephone. All
@@ -67,6 +78,7 @@ type NewCall struct {
 	CauseReported string
 	HappenedOn    units.Date
 	JoinTo        *int64 // an open callback about the same leak
+	ReturnOf      *int64 // an earlier callback that was ended, of which this is the return
 }
 
 // TakeCall writes a call down, with the moment by which we promised to ring
@@ -104,7 +116,10 @@ func (s *Service) TakeCall(ctx context.Context, who Actor, n NewCall) (*models.C
 			callback = &models.Callback{
 				HouseID: n.HouseID, RoofID: n.RoofID, Caller: call.Caller, Phone: call.Phone, AddressGiven: strings.TrimSpace(n.AddressGiven),
 				About: n.About, WaterComingIn: n.WaterComingIn, CauseReported: n.CauseReported, HappenedOn: n.HappenedOn,
-				LearnedOn: s.Today(set), RingBackBy: &by, State: "new",
+				LearnedOn: s.Today(set), RingBackBy: &by, State: "new", LookBy: promised(s.Today(set), set.Company.LookDays),
+			}
+			if err := returns(tx.Query, callback, n.ReturnOf); err != nil {
+				return err
 			}
 			if err := fillRoof(tx.Query, callback); err != nil {
 				return err
@@ -123,6 +138,39 @@ func (s *Service) TakeCall(ctx context.Context, who Actor, n NewCall) (*models.C
 		return tx.Create(call)
 	})
 	return callback, err
+}
+
+// promised is the last day of a promise of so many days; none is promised of
+// nought.
+func promised(from units.Date, days int) units.Date {
+	if days == 0 {
+		return 0
+	}
+	return from.AddDays(days)
+}
+
+// returns makes a new callback the return of an earlier one: where it was, it
+// is again.
+func returns(q store.Query, c *models.Callback, of *int64) error {
+	if of == nil {
+		return nil
+	}
+	earlier, err := store.Get[models.Callback](q, *of)
+	if err != nil {
+		return err
+	}
+	if earlier.Open() && earlier.State != "repaired" {
+		return models.Errorf(models.Conflict, "That callback is still open: add the call to it, it has not come back yet.")
+	}
+	c.ReturnOf, c.HouseID, c.RoofID, c.JobID, c.WarrantyID = of, earlier.HouseID, earlier.RoofID, earlier.JobID, earlier.WarrantyID
+	c.CrewID, c.LotID, c.SubcontractID, c.DetailID, c.Place = earlier.CrewID, earlier.LotID, earlier.SubcontractID, earlier.DetailID, earlier.Place
+	if c.Caller == "" && c.Phone == "" {
+		c.Caller, c.Phone, c.ContactID = earlier.Caller, earlier.Phone, earlier.ContactID
+	}
+	if c.AddressGiven == "" {
+		c.AddressGiven = earlier.AddressGiven
+	}
+	return nil
 }
 
 // fillRoof finds the roof that lies on the callback's house, the job that laid
@@ -151,6 +199,19 @@ func fillRoof(q store.Query, c *models.Callback) error {
 	if c.JobID == nil {
 		if job := file.LaidBy(); job != nil {
 			c.JobID = &job.ID
+		}
+	}
+	// Who laid it stays with the callback as it is known now.
+	if i := slices.IndexFunc(file.Jobs, func(j models.Job) bool { return c.JobID != nil && j.ID == *c.JobID }); i >= 0 && c.CrewID == nil {
+		c.CrewID = file.Jobs[i].CrewID
+	}
+	if c.LotID == nil && c.JobID != nil {
+		lots, err := store.List[models.Lot](q, "id", "job_id = ?", *c.JobID)
+		if err != nil {
+			return err
+		}
+		if len(lots) == 1 {
+			c.LotID = &lots[0].ID
 		}
 	}
 	if c.WarrantyID == nil {
@@ -222,6 +283,16 @@ type CallbackFile struct {
 	Visits   []models.Visit
 	Trail    []models.AuditEntry
 	Late     bool
+	Ahead    models.Ahead
+
+	Steps        []models.CallbackStep
+	Borne        []models.Borne
+	Claims       []models.Claim
+	Returns      []models.Callback // that came of this one
+	Crew         *models.Crew
+	People       []string // of the crew, on the day that the job began
+	Lots         []models.Lot
+	Subcontracts []models.Subcontract
 }
 
 // Callback reads one callback with all that belongs to it.
@@ -234,7 +305,14 @@ func (s *Service) Callback(ctx context.Context, who Actor, id int64) (*CallbackF
 	if err != nil {
 		return nil, err
 	}
-	f := &CallbackFile{Callback: *c, Address: c.AddressGiven, Late: s.late(c)}
+	set, err := s.Settings(ctx)
+	if err != nil {
+		return nil, err
+	}
+	f := &CallbackFile{Callback: *c, Address: c.AddressGiven, Late: s.late(c), Ahead: c.Ahead(s.Now(), s.Today(set))}
+	if err := s.readWork(q, f); err != nil {
+		return nil, err
+	}
 	if c.HouseID != nil {
 		a, err := store.First[models.Address](q, "house_id = ? AND main = 1", *c.HouseID)
 		if err == nil {
@@ -263,6 +341,12 @@ func (s *Service) Callback(ctx context.Context, who Actor, id int64) (*CallbackF
 		for _, line := range f.Costs {
 			f.Cost += line.Cost()
 		}
+		f.Borne = models.BorneBy(f.Costs, c.Bearer)
+	}
+	if who.May(EditCosts) {
+		if f.Claims, err = store.List[models.Claim](q, "id", "callback_id = ?", id); err != nil {
+			return nil, err
+		}
 	}
 	if f.Trail, err = store.List[models.AuditEntry](q, "id", "record = ? AND record_id = ?", c.Noun(), id); err != nil {
 		return nil, err
@@ -274,10 +358,72 @@ func (s *Service) Callback(ctx context.Context, who Actor, id int64) (*CallbackF
 	return f, nil
 }
 
+// readWork reads the course of a callback, what came of it, and who and what the
+// job was done with.
+func (s *Service) readWork(q store.Query, f *CallbackFile) (err error) {
+	c := &f.Callback
+	if f.Steps, err = store.List[models.CallbackStep](q, "on_day, id", "callback_id = ?", c.ID); err != nil {
+		return err
+	}
+	if f.Returns, err = store.List[models.Callback](q, "learned_on, id", "return_of = ?", c.ID); err != nil {
+		return err
+	}
+	var started units.Date
+	if c.JobID != nil {
+		job, err := store.Get[models.Job](q, *c.JobID)
+		if err != nil {
+			return err
+		}
+		if started = job.StartedOn; started.IsZero() {
+			started = job.ClosedOn
+		}
+		if f.Lots, err = store.List[models.Lot](q, "number", "job_id = ?", *c.JobID); err != nil {
+			return err
+		}
+		if f.Subcontracts, err = store.List[models.Subcontract](q, "part, id", "job_id = ?", *c.JobID); err != nil {
+			return err
+		}
+	}
+	if c.CrewID == nil {
+		return nil
+	}
+	if f.Crew, err = store.Get[models.Crew](q, *c.CrewID); err != nil || started.IsZero() {
+		return err
+	}
+	members, err := store.List[models.CrewMember](q, "name", "crew_id = ?", *c.CrewID)
+	for _, m := range members {
+		if (m.FromOn.IsZero() || m.FromOn <= started) && (m.ToOn.IsZero() || m.ToOn >= started) {
+			f.People = append(f.People, m.Name)
+		}
+	}
+	return err
+}
+
+// CrewNames lists the crews, by name.
+func (s *Service) CrewNames(ctx context.Context, who Actor) ([]models.Crew, error) {
+	if err := who.need(SeeCallbacks); err != nil {
+		return nil, err
+	}
+	return store.List[models.Crew](s.Store.Query(ctx), "name", "")
+}
+
+// note adds a step to a callback's course. We learn of it today, unless it is
+// said to be later.
+func note(tx *store.Tx, who Actor, today units.Date, c *models.Callback, kind string, on units.Date, text string) error {
+	if on.IsZero() {
+		on = today
+	}
+	return tx.Create(&models.CallbackStep{CallbackID: c.ID, Kind: kind, On: on, LearnedOn: max(today, on), ByName: who.By().Name, Note: text})
+}
+
 // RingBack notes an attempt to ring the caller back, and whether somebody
 // answered.
 func (s *Service) RingBack(ctx context.Context, who Actor, id int64, reached bool) error {
 	if err := who.need(TakeCalls); err != nil {
+		return err
+	}
+	set, err := s.Settings(ctx)
+	if err != nil {
 		return err
 	}
 	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
@@ -286,6 +432,13 @@ func (s *Service) RingBack(ctx context.Context, who Actor, id int64, reached boo
 			return err
 		}
 		c.Attempts++
+		kind := "tried"
+		if reached {
+			kind = "reached"
+		}
+		if err := note(tx, who, s.Today(set), c, kind, 0, ""); err != nil {
+			return err
+		}
 		if reached && c.RungBackAt == nil {
 			now := tx.Now()
 			c.RungBackAt = &now
@@ -298,9 +451,9 @@ func (s *Service) RingBack(ctx context.Context, who Actor, id int64, reached boo
 }
 
 // ChangeCallback saves an edited callback. Its version is the one it was read
-// at. A house that has become known brings its roof, job and promise along, and
-// one that has become another takes them away. Closing and deciding have their
-// day: today, where none is given.
+// at. A house that has become known brings its roof, job, crew and promise
+// along, and one that has become another takes them away. A state must be able
+// to follow the one before. Each step has its day: today, where none is given.
 func (s *Service) ChangeCallback(ctx context.Context, who Actor, c *models.Callback) error {
 	if err := who.need(EditCallbacks); err != nil {
 		return err
@@ -316,23 +469,187 @@ func (s *Service) ChangeCallback(ctx context.Context, who Actor, c *models.Callb
 		}
 		if was.HouseID != nil && c.HouseID != nil && *was.HouseID != *c.HouseID {
 			c.RoofID, c.JobID, c.WarrantyID, c.ReturnOf = nil, nil, nil, nil
+			c.CrewID, c.LotID, c.SubcontractID, c.DetailID = nil, nil, nil, nil
 		}
 		if !who.May(SeeContacts) {
 			c.Caller, c.Phone = was.Caller, was.Phone
 		}
-		if c.State != "closed" {
-			c.ClosedOn = 0
-		} else if c.ClosedOn.IsZero() {
-			c.ClosedOn = s.Today(set)
+		return s.step(tx, who, set, was, c)
+	})
+}
+
+// step gives the days to a changed callback that follow from its state, and
+// saves it with the steps that it has gone.
+func (s *Service) step(tx *store.Tx, who Actor, set Settings, was, c *models.Callback) error {
+	today := s.Today(set)
+	if c.State == "new" && was.LookedOn.IsZero() && !c.LookedOn.IsZero() {
+		c.State = "to_look" // somebody has been there
+	}
+	if err := c.MayFollow(was.State); err != nil && was.Version == c.Version {
+		return err
+	}
+	stepped := c.State != was.State
+	day := func(on *units.Date) {
+		if stepped && on.IsZero() {
+			*on = today
 		}
-		decided := c.State == "accepted" || c.State == "refused"
-		if decided && c.State != was.State && c.DecidedOn.IsZero() {
-			c.DecidedOn = s.Today(set)
+	}
+	switch c.State {
+	case "accepted", "refused":
+		day(&c.DecidedOn)
+	case "repaired":
+		day(&c.RepairedOn)
+	}
+	if c.State != "closed" {
+		c.ClosedOn = 0
+	} else {
+		day(&c.ClosedOn)
+	}
+	if stepped && c.State == "accepted" && was.State == "repaired" {
+		c.RepairedOn = 0 // it did not hold
+	}
+	switch {
+	case c.State != "accepted":
+		if stepped && c.State != "repaired" && c.State != "closed" {
+			c.RepairBy = 0
 		}
-		if err := fillRoof(tx.Query, c); err != nil {
+	case stepped || c.DecidedOn != was.DecidedOn:
+		c.RepairBy = promised(c.DecidedOn, set.Company.RepairDays)
+	}
+	switch {
+	case c.WaitingOn == "" || (c.State != "new" && c.State != "to_look" && c.State != "accepted"):
+		c.WaitingOn, c.WaitingSince = "", 0
+	case c.WaitingOn != was.WaitingOn && c.WaitingSince == was.WaitingSince:
+		c.WaitingSince = today
+	}
+	if err := fillRoof(tx.Query, c); err != nil {
+		return err
+	}
+	if err := tx.Update(c); err != nil {
+		return err
+	}
+	return s.noteSteps(tx, who, today, was, c)
+}
+
+// noteSteps writes down which steps a change has gone.
+func (s *Service) noteSteps(tx *store.Tx, who Actor, today units.Date, was, c *models.Callback) error {
+	for _, step := range []struct {
+		kind    string
+		was, is units.Date
+		text    string
+	}{
+		{"covered", was.CoveredOn, c.CoveredOn, ""}, {"looked", was.LookedOn, c.LookedOn, c.CauseFound},
+		{"repaired", was.RepairedOn, c.RepairedOn, ""}, {"paid", was.PaidOn, c.PaidOn, ""},
+	} {
+		if step.is != step.was && !step.is.IsZero() {
+			if err := note(tx, who, today, c, step.kind, step.is, step.text); err != nil {
+				return err
+			}
+		}
+	}
+	if was.State != c.State {
+		var err error
+		switch c.State {
+		case "accepted":
+			err = note(tx, who, today, c, c.State, c.DecidedOn, c.AcceptedFor)
+		case "refused":
+			err = note(tx, who, today, c, c.State, c.DecidedOn, c.RefusedBecause)
+		case "closed":
+			err = note(tx, who, today, c, c.State, c.ClosedOn, "")
+		}
+		if err == nil && (was.State == "closed" || was.State == "refused" && c.State != "closed") {
+			err = note(tx, who, today, c, "reopened", 0, "")
+		}
+		if err != nil {
 			return err
 		}
-		return tx.Update(c)
+	}
+	switch {
+	case c.WaitingOn != was.WaitingOn && c.WaitingOn != "":
+		return note(tx, who, today, c, "waits", c.WaitingSince, c.WaitingOn)
+	case c.WaitingOn != was.WaitingOn:
+		return note(tx, who, today, c, "goes_on", 0, was.WaitingOn)
+	}
+	return nil
+}
+
+// OnRoof is what the person at the house writes down: what was done, what was
+// found, and the hours.
+type OnRoof struct {
+	On         units.Date
+	Looked     bool
+	Covered    bool
+	Repaired   bool
+	CauseFound string
+	Place      string
+	Hours      *float64
+	Note       string
+}
+
+// NoteOnRoof keeps what the person at the house did and found. Whoever may say
+// what a visit found may do it; whether it is accepted is decided by others. A
+// repair counts once it is accepted. The hours are costed at the branch's
+// burdened rate.
+func (s *Service) NoteOnRoof(ctx context.Context, who Actor, id int64, n OnRoof) error {
+	if err := who.need(AddFindings); err != nil {
+		return err
+	}
+	if err := who.need(SeeCallbacks); err != nil {
+		return err
+	}
+	if !n.Looked && !n.Covered && !n.Repaired && n.Hours == nil && n.CauseFound == "" && n.Note == "" {
+		return models.FieldErrorf("done", "", "say what was done, found or how long it took")
+	}
+	set, err := s.Settings(ctx)
+	if err != nil {
+		return err
+	}
+	today := s.Today(set)
+	if n.On.IsZero() {
+		n.On = today
+	}
+	if n.On > today {
+		return models.FieldErrorf("on", n.On.String(), "is not over yet")
+	}
+	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
+		was, err := store.Get[models.Callback](tx.Query, id)
+		if err != nil {
+			return err
+		}
+		if !was.Open() {
+			return models.Errorf(models.Conflict, "This callback is ended; ask the office to open it again, or to take it in as a return.")
+		}
+		c := *was
+		if n.Looked || (n.CauseFound != "" && c.LookedOn.IsZero()) {
+			c.LookedOn = n.On
+		}
+		if n.Covered {
+			c.CoveredOn = n.On
+		}
+		if n.CauseFound != "" {
+			c.CauseFound = n.CauseFound
+		}
+		if n.Place != "" {
+			c.Place = n.Place
+		}
+		if n.Note != "" {
+			c.Notes = strings.TrimSpace(c.Notes + "\n" + n.Note)
+		}
+		if n.Repaired {
+			if c.State != "accepted" && c.State != "repaired" {
+				return models.FieldErrorf("done", "repaired", "is for a callback that is accepted; ask the office to accept it first")
+			}
+			c.State, c.RepairedOn = "repaired", n.On
+		}
+		if err := s.step(tx, who, set, was, &c); err != nil {
+			return err
+		}
+		if n.Hours == nil {
+			return nil
+		}
+		line := &models.CostLine{CallbackID: id, On: n.On, LearnedOn: today, Kind: "labour", Hours: n.Hours, Note: who.By().Name}
+		line.Amount = set.Branch.LabourRate.Times(*n.Hours)
+		return tx.Create(line)
 	})
 }
 
@@ -346,17 +663,110 @@ func (s *Service) AddCost(ctx context.Context, who Actor, line *models.CostLine)
 	if err != nil {
 		return err
 	}
+	s.price(set, line)
+	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
+		if _, err := store.Get[models.Callback](tx.Query, line.CallbackID); err != nil {
+			return err
+		}
+		return tx.Create(line)
+	})
+}
+
+func (s *Service) price(set Settings, line *models.CostLine) {
 	if line.Kind == "labour" && line.Hours != nil && line.Amount == 0 {
 		line.Amount = set.Branch.LabourRate.Times(*line.Hours)
 	}
 	if line.LearnedOn.IsZero() {
 		line.LearnedOn = max(s.Today(set), line.On)
 	}
+}
+
+// CostLine reads one cost line of a callback, and whether it was corrected.
+func (s *Service) CostLine(ctx context.Context, who Actor, callback, id int64) (line *models.CostLine, corrected bool, err error) {
+	if err := who.need(EditCosts); err != nil {
+		return nil, false, err
+	}
+	q := s.Store.Query(ctx)
+	line, err = store.First[models.CostLine](q, "id = ? AND callback_id = ?", id, callback)
+	if err != nil {
+		return nil, false, err
+	}
+	n, err := store.Count[models.CostLine](q, "corrects = ?", id)
+	return line, n > 0 || line.Reverses(), err
+}
+
+// CorrectCost takes a wrong cost line back by one of the opposite sign, and
+// writes the right one, or none where it is nil. The wrong line stays as it
+// was. A line is corrected once; after that its correction is.
+func (s *Service) CorrectCost(ctx context.Context, who Actor, callback, id int64, right *models.CostLine, why string) error {
+	wrong, corrected, err := s.CostLine(ctx, who, callback, id)
+	if err != nil {
+		return err
+	}
+	if corrected {
+		return models.Errorf(models.Conflict, "This line is corrected already; correct the line that stands in its place.")
+	}
+	set, err := s.Settings(ctx)
+	if err != nil {
+		return err
+	}
+	today := s.Today(set)
 	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
-		if _, err := store.Get[models.Callback](tx.Query, line.CallbackID); err != nil {
+		if n, err := store.Count[models.CostLine](tx.Query, "corrects = ?", id); err != nil || n > 0 {
+			return cmp.Or(err, error(models.Errorf(models.Conflict, "Somebody else has just corrected this line.")))
+		}
+		back := wrong.Reversal(today)
+		back.Note = why
+		if err := tx.Create(&back); err != nil || right == nil {
 			return err
 		}
-		return tx.Create(line)
+		right.Row, right.CallbackID, right.LearnedOn = models.Row{}, callback, max(today, right.On)
+		s.price(set, right)
+		// A line in the place of another has the sign of its kind, like any.
+		if err := right.Validate(); err != nil {
+			return err
+		}
+		right.Corrects = &wrong.ID
+		return tx.Create(right)
+	})
+}
+
+// SettleCosts notes that all that a callback has cost so far was paid by a day.
+func (s *Service) SettleCosts(ctx context.Context, who Actor, id int64, on units.Date) error {
+	if err := who.need(EditCosts); err != nil {
+		return err
+	}
+	set, err := s.Settings(ctx)
+	if err != nil {
+		return err
+	}
+	if on.IsZero() {
+		on = s.Today(set)
+	}
+	if on > s.Today(set) {
+		return models.FieldErrorf("paid_on", on.String(), "is not over yet")
+	}
+	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
+		was, err := store.Get[models.Callback](tx.Query, id)
+		if err != nil {
+			return err
+		}
+		lines, err := store.List[models.CostLine](tx.Query, "id", "callback_id = ? AND paid_on IS NULL", id)
+		if err != nil {
+			return err
+		}
+		for i := range lines {
+			lines[i].PaidOn = max(on, lines[i].On)
+			if err := tx.Update(&lines[i]); err != nil {
+				return err
+			}
+		}
+		c := *was
+		c.PaidOn = on
+		if err := tx.Update(&c); err != nil {
+			return err
+		}
+		return s.noteSteps(tx, who, s.Today(set), was, &c)
 	})
 }
 

@@ -22,6 +22,8 @@ type Today struct {
 	Open          int
 	Late          int
 	WaterComingIn int
+	LateWork      int // not looked at or repaired by when we promised
+	ClaimsDue     int // claims with a day to keep within ClaimDays
 	Callbacks     []CallbackRow
 
 	// Check-ups and storm looks that are due, the longest overdue first, and the
@@ -77,6 +79,22 @@ func (s *Service) TodayFor(ctx context.Context, who Actor) (*Today, error) {
 			}
 			if r.WaterComingIn {
 				t.WaterComingIn++
+			}
+		}
+		counts, err := s.CallbackCounts(ctx, who)
+		if err != nil {
+			return nil, err
+		}
+		t.LateWork = counts.Overdue
+		if who.May(EditCosts) {
+			claims, err := s.Claims(ctx, who, false)
+			if err != nil {
+				return nil, err
+			}
+			for i := range claims {
+				if by := claims[i].DueBy(); !by.IsZero() && by <= b.day.AddDays(ClaimDays) {
+					t.ClaimsDue++
+				}
 			}
 		}
 		t.Callbacks = rows[:min(mostToday, len(rows))]
