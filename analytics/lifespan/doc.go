@@ -19,6 +19,21 @@
 //     instead any rating from 0 to 100 alike, and tells nothing. Readings by
 //     one person with one method share part of their error, which is integrated
 //     over: a thousand readings by one eye do not make certainty.
+//  5. Slopes. Readings may name the slope that was rated. The roof ends with its
+//     worst slope, and T and the prior are the roof's: of the slopes named, each
+//     as likely as the other is the worst and has the roof's T, and the others
+//     outlast it by e^δ, δ half-normal ([SlopeSpread]). So the worst of several is
+//     not counted twice. A reading without a slope is of the roof, which is its
+//     worst slope; where one slope alone is named it is the roof.
+//  6. Repairs. A share that was relaid wears at its own age by the same T, and
+//     readings after it see the mixture: the fall of the curve is the mean of the
+//     parts'. T stays that of the oldest part, which a repair relays first. When
+//     nothing of it is left the covering is as old as what is then the oldest, and
+//     readings from before are of another. More relaid never lowers a rating.
+//  7. An end that was seen ([Span]). T lies between the last look that found the
+//     covering serviceable and the one that found it worn out. The lag then runs
+//     to that look: it lay there, worn out since T, with the chance
+//     exp(−(age at that look − T)/lag). What was done after it tells nothing.
 //
 // The [Reason] values of the result say in years what each group of evidence
 // did to the median of T: the classes of factors of ISO 15686-8, standing, and
@@ -45,6 +60,8 @@
 // some three standard deviations from all that is plausible; beyond that the
 // reading is taken for a mistake and the estimate goes back to where it would
 // be without it. This is what guards against a rating typed wrong.
+// A better reading of one slope may say rather that another is the worst; better
+// readings of all slopes never shorten T.
 //
 // # Method and precision
 //
@@ -54,6 +71,17 @@
 // 2e-6 of their value where no reading is sharper than a grid cell (all errors
 // of 4 points and more), and shares of less than 3e-8 below the first age of
 // the grid are left out. An age known to a month is taken as one number.
+//
+// Up to six readings of one eye are taken in closed form: a product of mixtures
+// is a sum over which of them are gross, and in each term the shared error
+// integrates out. More of them are integrated over even nodes, to 1e-4 of the
+// likelihood; beyond forty, over seven nodes laid where they agree.
+//
+// Slopes are worked out on an even grid of ln T, eight steps to [SlopeSpread], and
+// an eye that has read several of them is integrated over outside of all: T is
+// good to a thousandth, the quantiles of a slope to a hundredth of a year or so.
+// Two such eyes are taken; what a third shares is kept within each slope. The
+// slopes' readings never speak against an age at more than e^40 to 1 each.
 //
 // Sources: ISO 15686-8 for the factor method and its log-normal form (Alaimo
 // and Enea); the sources of each prior and factor stand beside it. The Weibull
@@ -65,7 +93,9 @@
 // # Units and limits
 //
 // Years, and rating points from 0 to 100. Ages to 300 years, Weibull shapes of
-// 0.5 to 20, at most 1,000 readings with errors of 2 to 50 points. An estimate is
+// 0.5 to 20, at most 1,000 readings with errors of 2 to 50 points, 12 slopes and 100 repairs.
+// A repair is taken to be spread over all slopes. The curve of old and new parts
+// is cut at 0 as a whole and not part by part. An estimate is
 // an estimate: it knows neither leaks nor the deck, and does not take the place
 // of a look by trained people.
 package lifespan

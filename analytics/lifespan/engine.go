@@ -16,6 +16,7 @@ type Estimator struct {
 	ages     map[int]rule
 	lives    []life
 	room     bench
+	slopes   slopes
 }
 
 // rule is a Gauss–Legendre rule on 0..1.
@@ -87,7 +88,9 @@ func (l *life) each(do func(*stretch)) {
 	if l.worn.used {
 		do(&l.worn)
 	}
-	do(&l.onward)
+	if l.onward.used {
+		do(&l.onward)
+	}
 }
 
 // ageing is the distribution of T before the roof itself is looked at.
@@ -224,7 +227,7 @@ func (s *stretch) to(years float64) (below, density float64) {
 }
 
 func (l *life) to(years float64) (below, density float64) {
-	if l.worn.used && years < l.age {
+	if l.worn.used && (years < l.age || !l.onward.used) {
 		return l.worn.to(years)
 	}
 	return l.onward.to(years)
@@ -284,7 +287,12 @@ func (p *posterior) chance(left, from float64) (chance, density float64) {
 func (p *posterior) past() float64 {
 	sum := 0.0
 	for i := range p.lives {
-		sum += p.lives[i].onward.below[0]
+		l := &p.lives[i]
+		if l.onward.used {
+			sum += l.onward.below[0]
+		} else {
+			sum += l.worn.below[cells]
+		}
 	}
 	return sum / p.total
 }
@@ -295,7 +303,8 @@ func (p *posterior) past() float64 {
 func (p *posterior) quantile(q, from float64) float64 {
 	low, high := 0.0, 0.0
 	for i := range p.lives {
-		high = max(high, p.lives[i].onward.years[cells]-from*p.lives[i].age)
+		l := &p.lives[i]
+		l.each(func(s *stretch) { high = max(high, s.years[cells]-from*l.age) })
 	}
 	if c, _ := p.chance(0, from); c >= q {
 		return 0
@@ -365,6 +374,9 @@ func (p *posterior) moments() (mean, sd, left float64) {
 	sum(func(t, w float64) { two += w * (t - mean) * (t - mean) })
 	for i := range p.lives {
 		l := &p.lives[i]
+		if !l.onward.used {
+			continue
+		}
 		for j, g := range l.onward.density {
 			left += g * weightAt(j) * l.onward.step * max(l.onward.years[j]-l.age, 0)
 		}

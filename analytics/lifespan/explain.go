@@ -12,11 +12,12 @@ type groups struct {
 	logMean, logVariance float64 // of the factors
 	standing             bool
 	readings             []reading
+	slopes               bool // each slope is wanted too
 }
 
 // posterior gives the distribution of T, and of the age, from the table and the
 // groups. It lives in the estimator's room until the next one.
-func (e *Estimator) posterior(t taken, g groups) posterior {
+func (e *Estimator) posterior(t *taken, g groups) posterior {
 	all := ageing{shape: t.prior.Shape, logScale: math.Log(t.prior.ScaleYears) + g.logMean,
 		mixture: e.mixture(t.prior.Shape * math.Sqrt(g.logVariance))}
 	ages := e.ageRule(t.latest - t.earliest)
@@ -31,9 +32,18 @@ func (e *Estimator) posterior(t taken, g groups) posterior {
 	for i := range p.lives {
 		l := &p.lives[i]
 		l.age, l.weight = t.earliest+ages.at[i]*(t.latest-t.earliest), ages.weight[i]
-		l.lay(all, lag, t.power, len(g.readings))
+		if t.worn != nil && g.standing {
+			l.layEnd(all, lag, t)
+		} else {
+			l.lay(all, lag, t.power, len(g.readings))
+		}
 	}
 	p.open()
+	if len(t.slopes) > 0 {
+		e.slopes.read(&p, g.readings, t, g.slopes)
+		p.close()
+		return p
+	}
 	for i := 0; i < len(g.readings); {
 		to := i + 1
 		for to < len(g.readings) && g.readings[to].eye == g.readings[i].eye {
@@ -63,6 +73,14 @@ func mostPlayers(readings int) int {
 	return 6
 }
 
+// weight is how many readings an estimate is as long as: slopes take far longer.
+func (t *taken) weight() int {
+	if len(t.slopes) > 0 {
+		return max(len(t.readings), 101)
+	}
+	return len(t.readings)
+}
+
 // player is a group of evidence whose effect is told.
 type player struct {
 	Reason
@@ -74,7 +92,7 @@ type player struct {
 // reasons gives the Shapley values of the groups: each class of factors,
 // standing, and each reading; the readings of one eye are one group where there
 // are too many. Middle is the median with all of them.
-func (e *Estimator) reasons(t taken, factors []Factor, middle float64) []Reason {
+func (e *Estimator) reasons(t *taken, factors []Factor, middle float64) []Reason {
 	players := t.players(factors)
 	median := t.prior.Quantile(0.5)
 	out := []Reason{{Kind: "prior", Name: t.material, EffectYears: median, Because: "what coverings of this kind do", Source: t.prior.Source}}
@@ -139,7 +157,7 @@ func binomial(n, k int) float64 {
 }
 
 // players sorts the evidence into groups.
-func (t taken) players(factors []Factor) []player {
+func (t *taken) players(factors []Factor) []player {
 	var out []player
 	at := map[string]int{}
 	for _, f := range factors {
@@ -159,10 +177,14 @@ func (t taken) players(factors []Factor) []player {
 		out[i].logMean += f.logMean()
 		out[i].logVariance += f.logVariance()
 	}
-	out = append(out, player{standing: true, Reason: Reason{Kind: "standing", Name: "standing today",
-		Because: "it is still on the roof at its age, and a worn-out covering is not left on for ever"}})
+	stands := Reason{Kind: "standing", Name: "standing today",
+		Because: "it is still on the roof at its age, and a worn-out covering is not left on for ever"}
+	if t.worn != nil {
+		stands.Name, stands.Because = "found worn out", "one look found it serviceable and a later one worn out, so its end lies between them"
+	}
+	out = append(out, player{standing: true, Reason: stands})
 	// Factors of more groups than can be told apart go together.
-	most := mostPlayers(len(t.readings))
+	most := mostPlayers(t.weight())
 	for len(out) > most-1 {
 		a, b := &out[len(out)-3], out[len(out)-2]
 		a.Name, a.Class, a.Because, a.Source = a.Name+", "+b.Name, "", a.Because+"; "+b.Because, a.Source+" "+b.Source

@@ -43,6 +43,7 @@ type FanRating struct {
 // it, and so does today.
 type FanReading struct {
 	Name        string  `json:"name,omitempty"`
+	Slope       string  `json:"slope,omitempty"`
 	AgeYears    float64 `json:"age_years"`
 	Rating      float64 `json:"rating"`
 	ErrorPoints float64 `json:"error_points"` // standard deviation
@@ -58,7 +59,8 @@ type FanResult struct {
 
 // Fan gives the rating of a covering at some ages, years from 0 to 300: what the
 // rating curve makes of the quantiles of T. The curve rises with T, so the q
-// quantile of the rating is that of the q quantile of T, and each falls with age.
+// quantile of the rating is that of the q quantile of T, and each falls with age
+// but where a share of the covering was relaid.
 // It is the rating itself, and not what a look would give, which has an error.
 // Its errors are those of Estimate.
 func Fan(in Input, ages []float64) (FanResult, error) {
@@ -77,18 +79,21 @@ func Fan(in Input, ages []float64) (FanResult, error) {
 		all.logMean += f.logMean()
 		all.logVariance += f.logVariance()
 	}
-	p := e.posterior(t, all)
+	p := e.posterior(&t, all)
 	out := FanResult{TodayYears: (t.earliest + t.latest) / 2, Line: t.line, Ages: make([]FanRating, len(ages))}
 	var lives [5]float64
 	for i, q := range []float64{0.1, 0.25, 0.5, 0.75, 0.9} {
 		lives[i] = p.quantile(q, 0)
 	}
 	for i, age := range ages {
-		rating := func(life float64) float64 { return max(0, 100-(100-t.line)*math.Pow(age/life, t.power)) }
+		drop := t.drop(out.TodayYears, out.TodayYears-age, t.seen(out.TodayYears-age))
+		rating := func(life float64) float64 { return max(0, 100-drop*math.Pow(life, -t.power)) }
 		out.Ages[i] = FanRating{age, rating(lives[0]), rating(lives[1]), rating(lives[2]), rating(lives[3]), rating(lives[4])}
 	}
 	for _, r := range in.Readings {
-		out.Readings = append(out.Readings, FanReading{r.Name, max(0, out.TodayYears-r.YearsAgo), r.Rating, or(r.ErrorPoints, UsualErrorPoints)})
+		if age := out.TodayYears - r.YearsAgo; age >= 0 || t.latest > t.earliest {
+			out.Readings = append(out.Readings, FanReading{r.Name, r.Slope, max(0, age), r.Rating, or(r.ErrorPoints, UsualErrorPoints)})
+		}
 	}
 	return out, nil
 }

@@ -53,6 +53,13 @@ type Input struct {
 
 	Readings []Reading `json:"readings,omitempty"`
 
+	// Repairs relaid a share of the covering each.
+	Repairs []Repair `json:"repairs,omitempty"`
+
+	// WornBetween is given of a covering that was found worn out: its end lies
+	// between the two looks.
+	WornBetween *Span `json:"worn_between,omitempty"`
+
 	// The rating curve 100 − (100 − line)·(age/T)^power, never below 0, and the
 	// share of readings that are gross errors.
 	LineRating *float64 `json:"line_rating,omitempty"`
@@ -81,6 +88,10 @@ type Reading struct {
 	// so that many by one eye never make certainty; not known counts as one eye.
 	By     string `json:"by,omitempty"`
 	Method string `json:"method,omitempty"`
+
+	// Slope is any name of the slope that was rated; left out, the reading is of
+	// the roof, which is its worst visible slope.
+	Slope string `json:"slope,omitempty"`
 }
 
 // reading is a Reading read: sd is its own error, shared the standard deviation
@@ -88,7 +99,8 @@ type Reading struct {
 type reading struct {
 	name                         string
 	yearsAgo, rating, sd, shared float64
-	eye                          int
+	eye, slope                   int // slope −1: the roof
+	sight
 }
 
 // Range is the 10, 50 and 90 % points of a distribution, in years.
@@ -146,6 +158,11 @@ type Result struct {
 	// for who would hold the estimate against what comes.
 	AgeQuantiles []Quantile `json:"age_quantiles"`
 
+	// Slopes are those named by readings, in the order of their names: nil with
+	// fewer than two. WornOutAge is the roof's, which is its worst slope's.
+	Slopes     []SlopeResult `json:"slopes,omitempty"`
+	WorstSlope string        `json:"worst_slope,omitempty"` // likely
+
 	ChancePast float64  `json:"chance_past"`       // P(T ≤ age)
 	ChanceIn1  float64  `json:"chance_in_1"`       // P(T ≤ age + 1), past included
 	ChanceIn2  float64  `json:"chance_in_2"`       // P(T ≤ age + 2)
@@ -165,6 +182,10 @@ type taken struct {
 	earliest, latest     float64
 	lag                  float64
 	readings             []reading // by eye, the oldest of each first
+	repairs              []Repair  // the oldest first
+	slopes               []string  // in order, where there are two or more
+	worn                 *ended
+	relaid               bool // nothing lies that was laid with the roof
 	line, power, gross   float64
 	logMean, logVariance float64
 }
@@ -191,6 +212,8 @@ const (
 	mostLogSD    = 1.0
 	mostReadings = 1000
 	mostHorizons = 100
+	mostRepairs  = 100
+	mostSlopes   = 12
 )
 
 func (in Input) taken() (taken, error) {
@@ -234,6 +257,10 @@ func (in Input) taken() (taken, error) {
 		t.latest = *in.LatestAgeYears
 	}
 
+	if err := t.takeRepairs(in.Repairs); err != nil {
+		return fail(err)
+	}
+
 	if len(in.Factors) > mostFactors {
 		return fail(fmt.Errorf("factors: at most %d, not %d", mostFactors, len(in.Factors)))
 	}
@@ -268,12 +295,20 @@ func (in Input) taken() (taken, error) {
 	if len(in.Readings) > mostReadings {
 		return fail(fmt.Errorf("readings: at most %d, not %d", mostReadings, len(in.Readings)))
 	}
+	var err error
+	if t.slopes, err = slopesOf(in.Readings); err != nil {
+		return fail(err)
+	}
+	looked := t.latest
+	if t.relaid {
+		looked = mostAge
+	}
 	type eye struct{ by, method string }
 	eyes := map[eye]int{}
 	for i, r := range in.Readings {
 		sd := or(r.ErrorPoints, UsualErrorPoints)
 		for _, check := range []error{
-			within("years_ago", r.YearsAgo, 0, t.latest),
+			within("years_ago", r.YearsAgo, 0, looked),
 			within("rating", r.Rating, 0, 100),
 			within("error_points", sd, 2, 50),
 		} {
@@ -285,9 +320,12 @@ func (in Input) taken() (taken, error) {
 		if _, seen := eyes[by]; !seen {
 			eyes[by] = len(eyes)
 		}
-		read := reading{name: r.Name, yearsAgo: r.YearsAgo, rating: r.Rating, eye: eyes[by], sd: sd * math.Sqrt(1-shared), shared: sd * math.Sqrt(shared)}
+		read := reading{name: r.Name, slope: slices.Index(t.slopes, r.Slope), sight: t.seen(r.YearsAgo), yearsAgo: r.YearsAgo, rating: r.Rating, eye: eyes[by], sd: sd * math.Sqrt(1-shared), shared: sd * math.Sqrt(shared)}
 		if read.name == "" {
 			read.name = fmt.Sprintf("reading %d", i+1)
+		}
+		if t.relaid && !read.present {
+			continue // it was of what lay there before
 		}
 		// What was looked at so long ago was there by then.
 		t.earliest = max(t.earliest, r.YearsAgo)
@@ -296,6 +334,12 @@ func (in Input) taken() (taken, error) {
 	slices.SortStableFunc(t.readings, func(a, b reading) int {
 		return cmp.Or(cmp.Compare(a.eye, b.eye), cmp.Compare(b.yearsAgo, a.yearsAgo))
 	})
+
+	if in.WornBetween != nil {
+		if err := t.takeEnd(*in.WornBetween); err != nil {
+			return fail(err)
+		}
+	}
 
 	if len(in.HorizonsYears) > mostHorizons {
 		return fail(fmt.Errorf("horizons_years: at most %d, not %d", mostHorizons, len(in.HorizonsYears)))
@@ -325,17 +369,20 @@ func (e *Estimator) Estimate(in Input) (Result, error) {
 		TooNew:  (t.earliest+t.latest)/2 < TooNewYears,
 		Chances: []Chance{}, Says: caution,
 	}
-	all := groups{standing: true}
+	all := groups{standing: true, slopes: true}
 	for _, f := range in.Factors {
 		all.logMean += f.logMean()
 		all.logVariance += f.logVariance()
 	}
 	all.readings = t.readings
-	p := e.posterior(t, all)
+	p := e.posterior(&t, all)
 
 	result.YearsLeft, result.WornOutAge.Range = p.spread(1), p.spread(0)
 	result.AgeQuantiles = p.quantiles()
 	result.WornOutAge.Mean, result.WornOutAge.SD, result.MeanYearsLeft = p.moments()
+	if len(t.slopes) > 0 {
+		result.Slopes, result.WorstSlope = e.slopes.results(&t, result.WornOutAge.Range)
+	}
 	result.ChancePast = p.past()
 	within := func(years float64) float64 {
 		c, _ := p.chance(years, 1)
@@ -346,7 +393,7 @@ func (e *Estimator) Estimate(in Input) (Result, error) {
 		result.Chances = append(result.Chances, Chance{h, within(h)})
 	}
 	if in.Explain {
-		result.Reasons = e.reasons(t, in.Factors, result.WornOutAge.Middle)
+		result.Reasons = e.reasons(&t, in.Factors, result.WornOutAge.Middle)
 	}
 	return result, nil
 }

@@ -760,14 +760,14 @@ func TestManyReasonsAreGrouped(t *testing.T) {
 	near(t, "sum", sum, r.WornOutAge.Middle, 1e-12)
 }
 
-// Readings of one eye against integration over what they share on two thousand
-// points, and over T on four thousand.
+// Readings of one eye against integration over what they share on four hundred
+// points, and over T on two thousand.
 func TestReadingsOfOneEye(t *testing.T) {
 	check := func(readings []Reading, gross float64) {
 		in := Input{Material: "asphalt_laminated", AgeYears: v(20), ReplacementLagYears: v(0), GrossShare: v(gross), Readings: readings}
 		r := estimate(t, in)
 		prior, _ := For("asphalt_laminated")
-		const n, m = 4000, 2000
+		const n, m = 2000, 400
 		var zero, one, two float64
 		for i := range n {
 			T := 20 + (float64(i)+0.5)*60/n

@@ -3,7 +3,7 @@ package lifespan
 import "math"
 
 // The likelihood of readings for each T of a grid. It is where an estimate's time
-// goes: for each T and reading an exponential, and for readings of one eye seven.
+// goes: for each T and set of readings an exponential, and far more of one eye's many.
 // So the loops run along the grid over plain slices, with the constants of a
 // reading outside, and take their exponentials from a table.
 
@@ -18,72 +18,10 @@ var (
 	normalWeight = [...]float64{0.000548268855972218, 0.0307571239675865, 0.2401231786050127, 0.4571428571428571, 0.2401231786050127, 0.0307571239675865, 0.000548268855972218}
 )
 
-// Exponentials of what is not above nought: 2^(n/128) from a table, the rest by
-// the first terms of the series. Within 1e-15 of the value above e^−700, and
-// nought below.
-const (
-	expParts = 128
-	expScale = expParts / math.Ln2
-	expLeast = -700
-)
-
-var expTable = func() (t [expParts]float64) {
-	for i := range t {
-		t[i] = math.Exp2(float64(i) / expParts)
-	}
-	return t
-}()
-
-// grossTimes multiplies each value by keep·e^(−z²/2) + gross, with z = offset +
-// slope·slowness.
-func grossTimes(values, slowness []float64, offset, slope, keep, gross float64) {
-	slowness = slowness[:len(values)]
-	for j, slow := range slowness {
-		z := offset + slope*slow
-		x := -0.5 * z * z
-		e := 0.0
-		if x > expLeast {
-			n := int(x*expScale - 0.5)
-			r := x - float64(n)*(1/expScale)
-			e = expTable[n&(expParts-1)] * (1 + r*(1+r*(1.0/2+r*(1.0/6+r*(1.0/24)))))
-			e = math.Float64frombits(math.Float64bits(e) + uint64(n>>7)<<52)
-		}
-		values[j] *= keep*e + gross
-	}
-}
-
 // asRead is a reading of a covering of one age: the rating that the curve
 // foretells is 100 − drop/T^power, and never below nought. Slowness is 1/T^power.
 type asRead struct {
 	rating, drop, sd, shared, gross float64
-}
-
-// floor is where a grid of falling slowness comes to lie above the foot of the
-// curve: before it the curve is nought.
-func (r asRead) floor(slowness []float64) int {
-	low, high := 0, len(slowness)
-	for low < high {
-		middle := (low + high) / 2
-		if r.drop*slowness[middle] >= 100 {
-			low = middle + 1
-		} else {
-			high = middle
-		}
-	}
-	return low
-}
-
-// times multiplies values by the likelihood of the reading for each T, its error
-// shifted by so much.
-func (r asRead) times(values, slowness []float64, floor int, shift, keep float64) {
-	if floor > 0 {
-		z := (r.rating - shift) / r.sd
-		at := keep*math.Exp(-z*z/2) + r.gross
-		for j := range values[:floor] {
-			values[j] *= at
-		}
-	}
-	grossTimes(values[floor:], slowness[floor:], (r.rating-100-shift)/r.sd, r.drop/r.sd, keep, r.gross)
 }
 
 // bench is room to work out likelihoods in.
@@ -107,10 +45,16 @@ const liftBy = 1e100
 
 var logLift = math.Log(liftBy)
 
+// evenReadings is up to how many readings of one eye what they share is integrated
+// over even nodes.
+const evenReadings = 40
+
 // together gives the likelihood of several readings of one eye for each T, as
 // sum·liftBy^−lifted; lifted is nil where nothing was. What they share is
-// integrated over seven nodes. The more readings, the sharper the integrand, so
-// for each T the nodes are laid where the readings put the shared error, as wide
+// integrated over even nodes, six deviations to either side and close enough for
+// the sharpest integrand that so many readings make: good to 1e-4 of it. That is
+// too many nodes for hundreds of readings. Those agree on a middle, if any do, so
+// for each T seven nodes are laid where the readings put the shared error, as wide
 // as they leave it in doubt.
 func (b *bench) together(slowness []float64, keep float64) (sum []float64, lifted []int32) {
 	n := len(slowness)
@@ -122,19 +66,36 @@ func (b *bench) together(slowness []float64, keep float64) (sum []float64, lifte
 		precision += r.shared * r.shared / (r.sd * r.sd)
 	}
 	spread := 1 / math.Sqrt(precision)
-	b.middles(slowness, middle)
+	even := len(b.of) <= evenReadings
+	half := (len(normalAt) - 1) / 2
+	if even {
+		half = int(math.Ceil(6 / (1.2 * spread)))
+		clear(middle)
+	} else {
+		b.middles(slowness, middle)
+	}
 	clear(sum)
 	any := false
-	for k, x := range normalAt {
-		for j, m := range middle {
-			u := m + spread*x
-			value[j] = normalWeight[k] * math.Exp((x*x-u*u)/2)
+	for k := range 2*half + 1 {
+		by := 6 * float64(k-half) / float64(half)
+		if even {
+			w := 6 / float64(half) * math.Exp(-by*by/2) / math.Sqrt(2*math.Pi)
+			for j := range value {
+				value[j] = w
+			}
+		} else {
+			x := normalAt[k]
+			by = spread * x
+			for j, m := range middle {
+				u := m + by
+				value[j] = spread * normalWeight[k] * math.Exp((x*x-u*u)/2)
+			}
 		}
 		clear(b.up[:n])
 		least, up := -40.0, false // of ln value; the weights and (x²−u²)/2 are above it where it matters
 		for i := range b.of {
 			r := &b.of[i]
-			b.timesShifted(r, slowness, middle, value, spread*x, keep)
+			b.timesShifted(r, slowness, middle, value, by, keep)
 			if least += math.Log(r.gross); least < -300 {
 				for j, v := range value {
 					if v < 1/liftBy {
@@ -237,14 +198,14 @@ func (b *bench) middles(slowness, middle []float64) {
 }
 
 // take takes readings for a covering of one age.
-func (b *bench) take(of []reading, age float64, t taken) {
+func (b *bench) take(of []reading, age float64, t *taken) {
 	b.of = b.of[:0]
 	for _, r := range of {
 		sd, shared := r.sd, r.shared
 		if len(of) == 1 { // what it shares is then more of its own error
 			sd, shared = math.Hypot(sd, shared), 0
 		}
-		b.of = append(b.of, asRead{rating: r.rating, drop: (100 - t.line) * math.Pow(max(age-r.yearsAgo, 0), t.power), sd: sd, shared: shared,
+		b.of = append(b.of, asRead{rating: r.rating, drop: t.drop(age, r.yearsAgo, r.sight), sd: sd, shared: shared,
 			gross: max(t.gross*sd*math.Sqrt(2*math.Pi)/100, leastLikelihood)})
 	}
 }
@@ -252,20 +213,24 @@ func (b *bench) take(of []reading, age float64, t taken) {
 // read multiplies by the likelihood of the readings of one eye, up to a factor
 // that is the same for every T. What they share is integrated over; of one
 // reading alone it is more of its own error.
-func (p *posterior) read(of []reading, t taken) {
-	keep := 1 - t.gross
-	if len(of) == 1 || of[0].shared == 0 {
+func (p *posterior) read(of []reading, t *taken) {
+	if len(of) > 1 && of[0].shared == 0 {
 		for i := range of {
-			for j := range p.lives {
-				l := &p.lives[j]
-				p.room.take(of[i:i+1], l.age, t)
-				r := p.room.of[0]
-				l.each(func(s *stretch) { r.times(s.density[:], s.slowness[:], r.floor(s.slowness[:]), 0, keep) })
-			}
-			p.scale()
+			p.read(of[i:i+1], t)
 		}
 		return
 	}
+	if opens(of, t.gross) {
+		var few eyeFew
+		for j := range p.lives {
+			l := &p.lives[j]
+			few.lay(of, l.age, t)
+			l.each(func(s *stretch) { few.times(s.slowness[:], s.density[:]) })
+		}
+		p.scale()
+		return
+	}
+	keep := 1 - t.gross
 	any := false
 	for j := range p.lives {
 		l := &p.lives[j]

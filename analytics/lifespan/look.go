@@ -47,7 +47,7 @@ func Worth(in NextLook) (LookWorth, error) {
 	if err != nil {
 		return LookWorth{}, err
 	}
-	foretold := e.foretell(t, in)
+	foretold := e.foretell(&t, in)
 	out := LookWorth{WidthNow: width(now), Expected: Range{foretold(0.1), foretold(0.5), foretold(0.9)}}
 	next := in.Input
 	next.Explain, next.HorizonsYears = false, nil
@@ -67,7 +67,7 @@ func Worth(in NextLook) (LookWorth, error) {
 // foretell gives the quantiles of the rating that a look today would show: the
 // curve at today's age over the distribution of T, and the look's error, cut at
 // 0 and 100. Gross errors are left out, since they tell nothing.
-func (e *Estimator) foretell(t taken, in NextLook) func(q float64) float64 {
+func (e *Estimator) foretell(t *taken, in NextLook) func(q float64) float64 {
 	all := groups{standing: true, readings: t.readings}
 	for _, f := range in.Input.Factors {
 		all.logMean += f.logMean()
@@ -79,7 +79,7 @@ func (e *Estimator) foretell(t taken, in NextLook) func(q float64) float64 {
 	var curve [steps + 1]float64
 	for i := range p.lives {
 		l := &p.lives[i]
-		drop := (100 - t.line) * math.Pow(l.age, t.power)
+		drop := t.drop(l.age, 0, t.seen(0))
 		l.each(func(s *stretch) {
 			for j, slow := range &s.slowness {
 				mean := max(100-drop*slow, 0)

@@ -1,0 +1,102 @@
+package lifespan
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Repair is a share of the covering, above 0 and up to 1, that was relaid so many
+// years ago. The oldest of what lies is taken to be relaid first.
+type Repair struct {
+	YearsAgo float64 `json:"years_ago"`
+	Share    float64 `json:"share"`
+}
+
+// part is a share of the covering that was laid at a time.
+type part struct {
+	share, laidYearsAgo float64
+	first               bool // laid with the roof
+}
+
+// sight is what a look at the covering sees of old and new: the share of its
+// oldest part, and the younger ones with their ages then.
+type sight struct {
+	old     float64
+	younger []part // laidYearsAgo is counted from the look
+	present bool   // its oldest part is that of today
+}
+
+// leastShare of the covering counts as gone.
+const leastShare = 1e-9
+
+// takeRepairs reads the repairs. Where they have relaid all that was laid with
+// the roof, the covering is as old as its oldest part.
+func (t *taken) takeRepairs(repairs []Repair) error {
+	if len(repairs) > mostRepairs {
+		return fmt.Errorf("repairs: at most %d, not %d", mostRepairs, len(repairs))
+	}
+	for i, r := range repairs {
+		if err := within(fmt.Sprintf("repairs[%d].years_ago", i), r.YearsAgo, 0, t.latest); err != nil {
+			return err
+		}
+		if !(r.Share > leastShare && r.Share <= 1) {
+			return fmt.Errorf("repairs[%d].share: must lie above 0 and up to 1, not %v", i, r.Share)
+		}
+		t.earliest = max(t.earliest, r.YearsAgo)
+	}
+	t.repairs = slices.Clone(repairs)
+	slices.SortStableFunc(t.repairs, func(a, b Repair) int { return cmp.Compare(b.YearsAgo, a.YearsAgo) })
+	if oldest := t.parts(math.Inf(-1))[0]; !oldest.first {
+		t.relaid, t.earliest, t.latest = true, oldest.laidYearsAgo, oldest.laidYearsAgo
+	}
+	return nil
+}
+
+// parts gives what lay so many years ago, the oldest first. A look on the day of
+// a repair saw what was there before.
+func (t *taken) parts(yearsAgo float64) []part {
+	lies := []part{{share: 1, first: true}}
+	for _, r := range t.repairs {
+		if r.YearsAgo <= yearsAgo {
+			break
+		}
+		left := r.Share
+		for left > 0 && len(lies) > 0 {
+			if lies[0].share > left+leastShare {
+				lies[0].share -= left
+				break
+			}
+			left -= lies[0].share
+			lies = lies[1:]
+		}
+		lies = append(lies, part{share: r.Share, laidYearsAgo: r.YearsAgo})
+	}
+	return lies
+}
+
+// seen gives what a look so many years ago saw; below 0 is a time to come.
+func (t *taken) seen(yearsAgo float64) sight {
+	if len(t.repairs) == 0 {
+		return sight{old: 1, present: true}
+	}
+	lies := t.parts(yearsAgo)
+	s := sight{old: lies[0].share, present: lies[0].first == !t.relaid && (lies[0].first || lies[0].laidYearsAgo == t.earliest)}
+	for _, p := range lies[1:] {
+		p.laidYearsAgo -= yearsAgo
+		s.younger = append(s.younger, p)
+	}
+	return s
+}
+
+// drop is what the rating curve falls by, for T of 1 year, up to a look so many
+// years ago that saw that: each part of the covering wears at its own age by the
+// one T, and the rating is of them all.
+func (t *taken) drop(age, yearsAgo float64, s sight) float64 {
+	worn := s.old * math.Pow(max(age-yearsAgo, 0), t.power)
+	for _, p := range s.younger {
+		worn += p.share * math.Pow(max(p.laidYearsAgo, 0), t.power)
+	}
+	return (100 - t.line) * worn
+}

@@ -1,0 +1,453 @@
+package lifespan
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// SlopeSpread is the standard deviation, on ln T, of the half-normal by which the
+// other slopes outlive the worst: our judgement, no source.
+const SlopeSpread = 0.15
+
+// SlopeResult is what can be said of one slope.
+type SlopeResult struct {
+	Slope       string  `json:"slope"`
+	WornOutAge  Range   `json:"worn_out_age_years"`
+	ChanceWorst float64 `json:"chance_worst"` // that the roof ends with this one
+}
+
+// slopesOf lists the slopes that readings name, in order: none where it is one,
+// which then is the roof.
+func slopesOf(readings []Reading) ([]string, error) {
+	var out []string
+	for _, r := range readings {
+		if r.Slope != "" && !slices.Contains(out, r.Slope) {
+			out = append(out, r.Slope)
+		}
+		if len(out) > mostSlopes {
+			return nil, fmt.Errorf("readings: of at most %d slopes", mostSlopes)
+		}
+	}
+	if len(out) < 2 {
+		return nil, nil
+	}
+	slices.Sort(out)
+	return out, nil
+}
+
+// Limits of the grid on which slopes are worked out.
+const (
+	stepsPerSpread = 8    // steps of ln T in SlopeSpread
+	farSpreads     = 4    // where the half-normal is cut
+	mostSteps      = 1200 // of the grid
+	// What the readings of one slope say against an age counts e^40 to 1 at most.
+	mostAgainst = 40
+	// Nodes of what one eye shares between slopes, alone and beside another.
+	mostNodes, mostNodesOfTwo = 41, 13
+)
+
+// slopes is the room in which the slopes of a roof are worked out, on an even
+// grid of y = ln T.
+type slopes struct {
+	from, step float64
+	slowness   []float64
+	kernel     []float64 // of the half-normal, adding to 1
+	room       *bench
+	ages       []slopesAtAge
+}
+
+// slopesAtAge is what is found for one age of the covering.
+type slopesAtAge struct {
+	log   []float64   // of the likelihood of the roof's T
+	scale float64     // logarithm of the unit of the rest
+	each  [][]float64 // density of each slope's y
+	worst []float64   // chance of each that the roof ends with it, both unnormalised
+}
+
+// place is a slope, or the roof as the last of them, with its readings: those
+// whose shared error stays within it by eye, and those of the crossing eyes.
+type place struct {
+	own   [][]reading
+	cross [2][]reading
+}
+
+// places sorts the readings. An eye that has read more than one place shares its
+// error between them; that is kept for the two that have read most, and taken as
+// an error of each place for others.
+func places(readings []reading, n int) (out []place, nodes [2]int) {
+	out = make([]place, n+1)
+	at := func(r reading) int {
+		if r.slope < 0 {
+			return n
+		}
+		return r.slope
+	}
+	type eye struct{ number, readings, most int }
+	var crossing []eye
+	byEye := func(do func([]reading)) {
+		for i := 0; i < len(readings); {
+			to := i + 1
+			for to < len(readings) && readings[to].eye == readings[i].eye {
+				to++
+			}
+			do(readings[i:to])
+			i = to
+		}
+	}
+	byEye(func(of []reading) {
+		var counts [mostSlopes + 1]int
+		e := eye{number: of[0].eye, readings: len(of)}
+		for _, r := range of {
+			counts[at(r)]++
+			e.most = max(e.most, counts[at(r)])
+		}
+		if e.most < len(of) && of[0].shared > 0 {
+			crossing = append(crossing, e)
+		}
+	})
+	slices.SortStableFunc(crossing, func(a, b eye) int { return b.readings - a.readings })
+	crossing = crossing[:min(len(crossing), 2)]
+	byEye(func(of []reading) {
+		c := slices.IndexFunc(crossing, func(e eye) bool { return e.number == of[0].eye })
+		for i := range out {
+			var here []reading
+			for _, r := range of {
+				if at(r) == i {
+					here = append(here, r)
+				}
+			}
+			if c >= 0 {
+				out[i].cross[c] = here
+				precision := 1 + float64(crossing[c].most)*of[0].shared*of[0].shared/(of[0].sd*of[0].sd)
+				nodes[c] = 2*int(math.Ceil(4*math.Sqrt(precision)/1.2)) + 1
+			} else if len(here) > 0 {
+				out[i].own = append(out[i].own, here)
+			}
+		}
+	})
+	limit := mostNodes
+	if len(crossing) > 1 {
+		limit = mostNodesOfTwo
+	}
+	for c := range nodes {
+		nodes[c] = max(1, min(nodes[c], limit))
+	}
+	return out, nodes
+}
+
+// node gives what an eye shares, in standard deviations, and its weight.
+func node(k, of int) (u, weight float64) {
+	if of == 1 {
+		return 0, 1
+	}
+	h := 8 / float64(of-1)
+	u = -4 + h*float64(k)
+	return u, h * math.Exp(-u*u/2) / math.Sqrt(2*math.Pi)
+}
+
+// read multiplies the distribution of the roof's T by the likelihood of readings
+// of its slopes, and finds those of the slopes where they are wanted.
+func (s *slopes) read(p *posterior, readings []reading, t *taken, wanted bool) {
+	s.room = p.room
+	s.lay(p, t)
+	of, nodes := places(readings, len(t.slopes))
+	s.ages = s.ages[:0]
+	for i := range p.lives {
+		s.ages = append(s.ages, s.atAge(&p.lives[i], of, nodes, t, wanted))
+	}
+	most := math.Inf(-1)
+	for _, a := range s.ages {
+		most = max(most, slices.Max(a.log))
+	}
+	for i := range p.lives {
+		p.lives[i].each(func(x *stretch) {
+			for j := range x.density {
+				at := (x.from + float64(j)*x.step - s.from) / s.step
+				x.density[j] *= expo(cubic(s.ages[i].log, at) - most)
+			}
+		})
+	}
+	p.scale()
+}
+
+// lay lays the grid over all that the roof's T may be, and on by as much as a
+// slope may outlive it.
+func (s *slopes) lay(p *posterior, t *taken) {
+	from, to := math.Inf(1), math.Inf(-1)
+	for i := range p.lives {
+		p.lives[i].each(func(x *stretch) {
+			from, to = min(from, x.from), max(to, x.from+cells*x.step)
+		})
+	}
+	s.step = max(SlopeSpread/stepsPerSpread, (to-from)/mostSteps)
+	s.from = from - 2*s.step
+	reach := 2 * int(math.Ceil(farSpreads*SlopeSpread/s.step/2))
+	n := int(math.Ceil((to-s.from)/s.step)) + 3 + reach
+	s.slowness = slices.Grow(s.slowness[:0], n)[:n]
+	for j := range s.slowness {
+		s.slowness[j] = math.Exp(-t.power * (s.from + float64(j)*s.step))
+	}
+	s.kernel = make([]float64, reach+1)
+	sum := 0.0
+	for k := range s.kernel {
+		z := float64(k) * s.step / SlopeSpread
+		w := 2.0 // Simpson's rule
+		if k%2 == 1 {
+			w = 4
+		}
+		if k == 0 || k == reach {
+			w = 1
+		}
+		s.kernel[k] = w * math.Exp(-z*z/2)
+		sum += s.kernel[k]
+	}
+	for k := range s.kernel {
+		s.kernel[k] /= sum
+	}
+}
+
+// cubic interpolates values by the cubic through four of them.
+func cubic(values []float64, at float64) float64 {
+	i := min(max(int(at), 1), len(values)-3)
+	u := at - float64(i)
+	a, b, c, d := values[i-1], values[i], values[i+1], values[i+2]
+	first, second, third := c-b, (c-2*b+a)/2, (d-3*c+3*b-a)/6
+	return b + u*(first+(u-1)*(second+(u+1)*third))
+}
+
+func (s *slopes) atAge(l *life, of []place, nodes [2]int, t *taken, wanted bool) slopesAtAge {
+	n, size := len(t.slopes), len(s.slowness)
+	// The logarithms of the likelihoods at each place and each node of an eye.
+	own := make([][]float64, len(of))
+	var cross [2][][][]float64
+	for c := range cross {
+		cross[c] = make([][][]float64, len(of))
+	}
+	for i := range of {
+		own[i] = s.own(of[i].own, l.age, t)
+		for c := range cross {
+			if len(of[i].cross[c]) > 0 {
+				cross[c][i] = s.cross(of[i].cross[c], l.age, nodes[c], t)
+			}
+		}
+	}
+	at := func(i, k0, k1 int, out []float64) {
+		copy(out, own[i])
+		for c, k := range [2]int{k0, k1} {
+			if cross[c][i] != nil {
+				for j, v := range cross[c][i][k] {
+					out[j] += v
+				}
+			}
+		}
+	}
+	room := make([]float64, size)
+	peaks, scale := make([]float64, len(of)), 0.0
+	for i := range of {
+		peaks[i] = math.Inf(-1)
+		for k0 := range nodes[0] {
+			for k1 := range nodes[1] {
+				at(i, k0, k1, room)
+				peaks[i] = max(peaks[i], slices.Max(room))
+			}
+		}
+		scale += peaks[i]
+	}
+
+	out := slopesAtAge{log: make([]float64, size), scale: scale, worst: make([]float64, n)}
+	lies := make([]float64, size) // of the roof's y
+	if wanted {
+		out.each = make([][]float64, n)
+		for i := range out.each {
+			out.each[i] = make([]float64, size)
+		}
+		last := 0.0
+		for j := range lies {
+			below, _ := l.to(math.Exp(s.from + (float64(j)+0.5)*s.step))
+			if j > 0 {
+				lies[j] = max(0, below-last)
+			}
+			last = below
+		}
+	}
+	like := make([][]float64, len(of))
+	later := make([][]float64, n) // the likelihood where the roof ends with another
+	for i := range of {
+		like[i] = make([]float64, size)
+		if i < n {
+			later[i] = make([]float64, size)
+		}
+	}
+	all, ratios := make([]float64, size), make([]float64, size)
+	for k0 := range nodes[0] {
+		_, w0 := node(k0, nodes[0])
+		for k1 := range nodes[1] {
+			_, w1 := node(k1, nodes[1])
+			w := w0 * w1 / float64(n)
+			for i := range of {
+				at(i, k0, k1, room)
+				for j, v := range room {
+					like[i][j] = expo(max(v-peaks[i], -mostAgainst))
+				}
+			}
+			for j := range all {
+				all[j], ratios[j] = w*like[n][j], 0
+			}
+			for i := range n {
+				s.outlived(like[i], later[i])
+				for j := range all {
+					all[j] *= later[i][j]
+					ratios[j] += like[i][j] / later[i][j]
+				}
+			}
+			for j := range all {
+				out.log[j] += all[j] * ratios[j]
+			}
+			if !wanted {
+				continue
+			}
+			for i := range n {
+				for j := range all {
+					of, ratio := all[j]*lies[j], like[i][j]/later[i][j]
+					out.worst[i] += of * ratio
+					out.each[i][j] += of * ratio
+					room[j] = of / later[i][j] * max(0, ratios[j]-ratio)
+				}
+				for j, v := range room {
+					if v == 0 {
+						continue
+					}
+					for k, h := range s.kernel[:min(len(s.kernel), size-j)] {
+						out.each[i][j+k] += v * h * like[i][j+k]
+					}
+				}
+			}
+		}
+	}
+	for j, v := range out.log {
+		out.log[j] = math.Log(v) + scale
+	}
+	return out
+}
+
+// outlived gives, for each T of the roof, the likelihood of a slope that outlives
+// it by what slopes do.
+func (s *slopes) outlived(like, out []float64) {
+	for j := range out {
+		if j+len(s.kernel) > len(like) {
+			out[j] = like[j]
+			continue
+		}
+		sum := 0.0
+		for k, v := range like[j : j+len(s.kernel)] {
+			sum += v * s.kernel[k]
+		}
+		out[j] = sum
+	}
+}
+
+// own gives the logarithm of the likelihood of the readings of one place whose
+// shared errors stay within it.
+func (s *slopes) own(of [][]reading, age float64, t *taken) []float64 {
+	out := make([]float64, len(s.slowness))
+	if len(of) == 0 {
+		return out
+	}
+	room := make([]float64, len(s.slowness))
+	var few eyeFew
+	add := func(of []reading) {
+		if !opens(of, t.gross) {
+			s.room.take(of, age, t)
+			sum, lifted := s.room.together(s.slowness, 1-t.gross)
+			for j, v := range sum {
+				out[j] += math.Log(v)
+				if lifted != nil {
+					out[j] -= float64(lifted[j]) * logLift
+				}
+			}
+			return
+		}
+		for j := range room {
+			room[j] = 1
+		}
+		few.lay(of, age, t)
+		few.times(s.slowness, room)
+		for j, v := range room {
+			out[j] += math.Log(v)
+		}
+	}
+	for _, of := range of {
+		if of[0].shared > 0 {
+			add(of)
+			continue
+		}
+		for i := range of {
+			add(of[i : i+1])
+		}
+	}
+	return out
+}
+
+// cross gives the logarithm of the likelihood of some readings at one place by an
+// eye that has read others too, for each node of what it shares.
+func (s *slopes) cross(of []reading, age float64, nodes int, t *taken) [][]float64 {
+	out := make([][]float64, nodes)
+	for k := range out {
+		u, _ := node(k, nodes)
+		out[k] = make([]float64, len(s.slowness))
+		for _, r := range of {
+			drop := t.drop(age, r.yearsAgo, r.sight)
+			gross := max(t.gross*r.sd*math.Sqrt(2*math.Pi)/100, leastLikelihood)
+			for j, x := range s.slowness {
+				z := (r.rating - max(100-drop*x, 0) - u*r.shared) / r.sd
+				out[k][j] += math.Log((1-t.gross)*expo(-z*z/2) + gross)
+			}
+		}
+	}
+	return out
+}
+
+// results gives what was found of the slopes, and which is likely the worst. No
+// slope ends before the roof.
+func (s *slopes) results(t *taken, roof Range) (out []SlopeResult, worst string) {
+	most := math.Inf(-1)
+	for _, a := range s.ages {
+		most = max(most, a.scale)
+	}
+	total, best := 0.0, 0.0
+	for i, name := range t.slopes {
+		r := SlopeResult{Slope: name}
+		density := make([]float64, len(s.slowness))
+		sum := 0.0
+		for _, a := range s.ages {
+			w := math.Exp(a.scale - most)
+			r.ChanceWorst += w * a.worst[i]
+			for j, v := range a.each[i] {
+				density[j] += w * v
+				sum += w * v
+			}
+		}
+		total += r.ChanceWorst
+		at := func(q float64) float64 {
+			below := 0.0
+			for j, v := range density {
+				if below+v >= q*sum {
+					// A value holds for the cell around it.
+					return math.Exp(s.from + (float64(j)-0.5+(q*sum-below)/max(v, 1e-300))*s.step)
+				}
+				below += v
+			}
+			return math.Exp(s.from + float64(len(density))*s.step)
+		}
+		r.WornOutAge = Range{max(at(0.1), roof.Low), max(at(0.5), roof.Middle), max(at(0.9), roof.High)}
+		if r.ChanceWorst > best {
+			best, worst = r.ChanceWorst, name
+		}
+		out = append(out, r)
+	}
+	for i := range out {
+		out[i].ChanceWorst /= total
+	}
+	return out, worst
+}
