@@ -187,8 +187,14 @@ func readTerms(f *Form, t *models.Terms, money bool) {
 	t.Labour, t.Material = slices.Contains(answers, "labour"), slices.Contains(answers, "material")
 	t.TearOff, t.Disposal = slices.Contains(answers, "tear_off"), slices.Contains(answers, "disposal")
 	if money { // who does not see the cap leaves it as it is
-		t.Cap = f.Money("cap")
+		t.Cap, t.ClaimCap = f.Money("cap"), f.Money("claim_cap")
 	}
+	t.CapOfPrice = nil
+	if hundredths := f.Number("cap_of_price"); hundredths != nil {
+		share := *hundredths / 100
+		t.CapOfPrice = &share
+	}
+	t.Title, t.Remedy, t.Excluded, t.HowToClaim, t.Rights = f.Text("title"), f.Text("remedy"), f.Text("excluded"), f.Text("how_to_claim"), f.Text("rights")
 	t.Transfer, t.NoticeDays, t.AfterTransfer = f.Text("transfer"), whole("notice_days"), f.Int("after_transfer")
 	t.Conditions = readConditions(f)
 	t.Wording, t.EndedOn = f.Text("wording"), f.Day("ended_on")

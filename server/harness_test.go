@@ -147,6 +147,7 @@ func (s *site) seed(tx *store.Tx) error {
 		&models.Terms{Key: "work-10", Name: "Ten years on our work", Kind: "workmanship", TermMonths: 240, FullMonths: 120,
 			ShareMethod: "whole_term", Labour: true, Transfer: "once"},
 		&models.Warranty{Ref: "W-1", RoofID: 1, JobID: ptr[int64](1), TermsID: 1, OwedBy: "us", StartOn: units.NewDate(2015, time.August, 5)},
+		&models.Certificate{WarrantyID: 1, GivenOn: day, GivenTo: "Odile Marchetti", Body: models.JSON[models.CertificatePart]{{Heading: "Who promises", Paragraphs: []string{"We do."}}}},
 		&models.Callback{Ref: "K-1", HouseID: ptr[int64](1), RoofID: ptr[int64](1), Caller: "Odile Marchetti", LearnedOn: day, State: "new"},
 		&models.CostLine{CallbackID: 1, On: day, LearnedOn: day, Kind: "labour", Note: "Seen in passing"},
 		&models.Claim{Ref: "C-1", CallbackID: 1, Against: "maker", Who: "Invented Shingle Works"},

@@ -2,6 +2,7 @@ package server
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"overhang/analytics/owed"
@@ -192,7 +193,7 @@ func (s *Server) showPromise(r *Request) error {
 	here := fmt.Sprintf("/promises/%d", id)
 	p := views.PromisePage{Frame: r.Frame(views.Promises), Wording: w.Wording}
 	p.Title = views.Say("promise.title", "ref", w.Ref)
-	p.Facts = promiseFacts(f, r.Today)
+	p.Facts = promiseFacts(f, r.Today, r.Actor.May(service.SeeMoney))
 	p.Conditions = views.Table{ID: "conditions", Stacks: true, Caption: views.Say("promise.conditions"), Empty: views.Say("promise.conditions.none"),
 		Columns: []views.Column{{Head: views.Say("promise.condition")}, {Head: views.Say("promise.standing")}, {Head: views.Say("promise.because")},
 			{Head: views.Say("promise.howto")}}}
@@ -204,7 +205,10 @@ func (s *Server) showPromise(r *Request) error {
 		judgedParts(r, f, &p)
 	}
 	if r.Actor.May(service.EditPromises) {
-		p.Change = here + "/edit"
+		p.Change, p.Paper = here+"/edit", here+"/certificate"
+		if r.Actor.May(service.EditRoofs) {
+			p.Decline = fmt.Sprintf("/roofs/%d/declined", w.RoofID)
+		}
 		asks := !w.RegistrationDueOn.IsZero()
 		for _, c := range f.Terms.Conditions {
 			asks = asks || c.Kind == "registered"
@@ -228,7 +232,7 @@ func (s *Server) showPromise(r *Request) error {
 	return r.Render(p)
 }
 
-func promiseFacts(f *service.PromiseFile, today units.Date) []views.Fact {
+func promiseFacts(f *service.PromiseFile, today units.Date, money bool) []views.Fact {
 	w, t := &f.Warranty, &f.Terms
 	var covers []views.Phrase
 	for _, part := range []struct {
@@ -251,6 +255,15 @@ func promiseFacts(f *service.PromiseFile, today units.Date) []views.Fact {
 	}
 	if t.Cap != nil {
 		facts = append(facts, views.Fact{Term: views.Say("promise.cap"), Value: *t.Cap})
+	}
+	if t.ClaimCap != nil {
+		facts = append(facts, views.Fact{Term: views.Say("promise.claimcap"), Value: *t.ClaimCap})
+	}
+	if t.CapOfPrice != nil {
+		facts = append(facts, views.Fact{Term: views.Say("promise.capofprice"), Value: views.Say("percent", "share", int(math.Round(*t.CapOfPrice*100)))})
+	}
+	if f.Judged != nil && f.Judged.Paid > 0 && money {
+		facts = append(facts, views.Fact{Term: views.Say("promise.paid"), Value: f.Judged.Paid})
 	}
 	facts = append(facts, views.Fact{Term: views.Say("promise.start"), Value: w.StartOn})
 	if f.Judged != nil {

@@ -142,6 +142,7 @@ func roofWays(r *Request, f *models.RoofFile) []views.NavEntry {
 	add(service.EditRoofs, views.Say("roof.edithouse"), fmt.Sprintf("/houses/%d/edit", f.House.ID))
 	add(service.EditRoofs, views.Say("roof.sale"), fmt.Sprintf("/houses/%d/sale", f.House.ID))
 	add(service.EditPromises, views.Say("roof.addpromise"), fmt.Sprintf("/roofs/%d/promises/new", f.Roof.ID))
+	add(service.EditRoofs, views.Say("declined.add"), fmt.Sprintf("/roofs/%d/declined", f.Roof.ID))
 	add(service.AddFindings, views.Say("roof.addvisit"), fmt.Sprintf("/roofs/%d/visits/new", f.Roof.ID))
 	if f.Roof.Ours {
 		add(service.SeeNeighbours, views.Say("roof.neighbours"), fmt.Sprintf("/neighbours?near=%d", f.Roof.ID))

@@ -55,6 +55,8 @@ func (s *Server) table() []Route {
 		s.sessionRoutes(),
 		s.personRoutes(),
 		s.promiseRoutes(),
+		s.certificateRoutes(),
+		s.declinedRoutes(),
 		s.callbackRoutes(),
 		s.claimRoutes(),
 		s.crewRoutes(),

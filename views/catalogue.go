@@ -222,6 +222,12 @@ func termsFacts(t *models.Terms, money bool) []Fact {
 			limit.Value = *t.Cap
 		}
 		facts = append(facts, limit)
+		if t.ClaimCap != nil {
+			facts = append(facts, Fact{Term: Say("terms.claimcap"), Value: *t.ClaimCap})
+		}
+	}
+	if t.CapOfPrice != nil {
+		facts = append(facts, Fact{Term: Say("terms.capofprice"), Value: Say("percent", "share", typedShare(*t.CapOfPrice))})
 	}
 	if !t.EndedOn.IsZero() {
 		facts = append(facts, Fact{Term: Say("terms.ended"), Value: t.EndedOn})
@@ -260,12 +266,15 @@ func termsForm(f Frame, t *models.Terms, kinds []ConditionKind, money bool) *For
 		Field{Name: "kind", Kind: One, Label: Say("terms.kind"), Value: t.Kind, Options: among(models.WarrantyKinds, func(v string) Phrase { return Term("terms_kind", v) })},
 		Field{Name: "answers_for", Kind: Several, Label: Say("terms.covers"), Values: coversOf(t), Options: among(Covers, func(v string) Phrase { return Term("terms_covers", v) })})
 	if money {
-		limit := ""
-		if t.Cap != nil {
-			limit = typedMoney(*t.Cap)
-		}
-		form.Group(Phrase{}, Field{Name: "cap", Kind: Number, Label: Say("terms.cap"), Hint: Say("terms.cap.hint"), Value: limit, Unit: Plain(f.Currency)})
+		limit := typedLimit(t.Cap)
+		form.Group(Phrase{}, Field{Name: "cap", Kind: Number, Label: Say("terms.cap"), Hint: Say("terms.cap.hint"), Value: limit, Unit: Plain(f.Currency)},
+			Field{Name: "claim_cap", Kind: Number, Label: Say("terms.claimcap"), Hint: Say("terms.claimcap.hint"), Value: typedLimit(t.ClaimCap), Unit: Plain(f.Currency)})
 	}
+	ofPrice := ""
+	if t.CapOfPrice != nil {
+		ofPrice = typedShare(*t.CapOfPrice)
+	}
+	form.Group(Phrase{}, Field{Name: "cap_of_price", Kind: Number, Label: Say("terms.capofprice"), Hint: Say("terms.capofprice.hint"), Value: ofPrice, Unit: Say("terms.hundredths")})
 	months := func(n int) string {
 		if n == 0 && t.ID == 0 {
 			return ""
@@ -308,7 +317,13 @@ func termsForm(f Frame, t *models.Terms, kinds []ConditionKind, money bool) *For
 		}
 	}
 	form.Group(Say("terms.conditions"), append([]Field{conditions}, fields...)...)
+	titles := append([]Option{{"", Say("terms.heading.none")}}, among(models.WarrantyTitles, func(v string) Phrase { return Term("terms_title", v) })...)
 	form.Group(Say("terms.paper"),
+		Field{Name: "title", Kind: Choice, Label: Say("terms.heading"), Hint: Say("terms.heading.hint"), Value: t.Title, Options: titles},
+		Field{Name: "remedy", Kind: Long, Label: Say("terms.remedy"), Hint: Say("terms.remedy.hint"), Value: t.Remedy},
+		Field{Name: "excluded", Kind: Long, Label: Say("terms.excluded"), Hint: Say("terms.excluded.hint"), Value: t.Excluded},
+		Field{Name: "how_to_claim", Kind: Long, Label: Say("terms.claim"), Hint: Say("terms.claim.hint"), Value: t.HowToClaim},
+		Field{Name: "rights", Kind: Long, Label: Say("terms.rights"), Hint: Say("terms.rights.hint"), Value: t.Rights},
 		Field{Name: "wording", Kind: Long, Label: Say("terms.wording"), Hint: Say("terms.wording.hint"), Value: t.Wording},
 		Field{Name: "ended_on", Kind: Day, Label: Say("terms.ended"), Hint: Say("terms.ended.hint"), Value: dayText(t.EndedOn)},
 		Field{Name: "version", Kind: Hidden, Value: strconv.FormatInt(t.Version, 10)})
@@ -333,6 +348,13 @@ func typedMoney(m units.Money) string {
 		return ""
 	}
 	return strings.ReplaceAll(m.String(), ",", "")
+}
+
+func typedLimit(m *units.Money) string {
+	if m == nil {
+		return ""
+	}
+	return typedMoney(*m)
 }
 
 // typedShare writes a share as hundredths, such as 62.5.

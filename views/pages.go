@@ -27,6 +27,7 @@ var pages = []Page{
 	PromisePage{},
 	PromiseFormPage{},
 	SalePage{},
+	CertificatePage{},
 	CallbacksPage{},
 	CallPage{},
 	CallbackPage{},

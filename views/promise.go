@@ -38,6 +38,8 @@ type PromisePage struct {
 	LeftOut    []Phrase // declined work
 	Wording    string   // as signed
 	Change     string   // where it is corrected; empty for those who may not
+	Paper      string   // where a certificate of it is made; empty for those who may not
+	Decline    string   // where work that was declined is written down
 	Register   *Form    // nil where it is not called for
 	End        *Form
 	History    []Event

@@ -30,7 +30,7 @@ func promiseSamples(f Frame) map[string]Page {
 			Cell{Value: "14 Alder Lane", URL: "/roofs/7"}, Say("promise.standsat", "state", Term("promise_state", "in_part"), "share", PromiseShare(0.6, 0.6)))}}
 
 	w := &models.Warranty{Row: models.Row{ID: 14, Version: 2}, Ref: "W-00014", OwedBy: "us", TermsID: 1, StartOn: units.NewDate(2019, 6, 1)}
-	one := PromisePage{Frame: f, Wording: "We answer for our work for ten years.\nWhat others did is left out.", Change: "/promises/14/edit",
+	one := PromisePage{Frame: f, Wording: "We answer for our work for ten years.\nWhat others did is left out.", Change: "/promises/14/edit", Paper: "/promises/14/certificate", Decline: "/roofs/7/declined",
 		Register: RegisterForm(f, "/promises/14", w), End: EndForm(f, "/promises/14", w)}
 	one.Title = Say("promise.title", "ref", w.Ref)
 	one.Opening = []Phrase{Say("promise.is.full", "day", galleryDay, "full", units.NewDate(2029, 5, 31), "last", units.NewDate(2034, 5, 31))}
@@ -56,7 +56,14 @@ func promiseSamples(f Frame) map[string]Page {
 			Rows: []Row{NewRow(Cell{Value: "W-00014", URL: "/promises/14"}, Term("sale_outcome", "goes_along"), Say("sale_notice.due", "day", galleryDay+60))}}
 	}
 	sale.Ahead, sale.Kept = across("ahead"), across("kept-sale")
-	return map[string]Page{"sale": sale, "promises": list, "promise": one, "promise_form": form}
+	paper := CertificatePage{Frame: f, Back: Say("certificate.back", "ref", "W-00014").Link("promise", "/promises/14"), Give: GiveForm(f, "/promises/14/certificate", "Tove Lindqvist"),
+		Parts: []models.CertificatePart{{Heading: "What is promised", Paragraphs: []string{"We put it right."}, List: []string{"It pays for labour."}},
+			{Heading: "How much", Heads: []string{"From", "Through", "Share"}, Rows: [][]string{{"June 1, 2019", "May 31, 2029", "100%"}}}},
+		Points: &Table{ID: "points", Stacks: true, Caption: Say("certificate.lacking", "count", 1), Columns: []Column{{Head: Say("certificate.point")}, {Head: Say("certificate.there")}},
+			Rows: []Row{NewRow(Term("certificate_point", "excluded"), Cell{Value: Say("certificate.lacks"), Note: Term("certificate_lacks", "excluded"), URL: "/records/terms/1"})}},
+		Given: &Table{ID: "given", Caption: Say("certificate.given"), Empty: Say("certificate.given.none"), Columns: []Column{{Head: Say("certificate.givenon")}}}}
+	paper.Title = Say("certificate.title", "ref", "W-00014")
+	return map[string]Page{"certificate": paper, "sale": sale, "promises": list, "promise": one, "promise_form": form}
 }
 
 // Terms that are given no longer are offered only where they hold already.
