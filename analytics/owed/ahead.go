@@ -38,8 +38,19 @@ type ModelResult struct {
 	UnsureCosts  float64             `json:"unsure_costs"`
 	Distribution *DistributionResult `json:"distribution,omitempty"`
 	Base         *DistributionInput  `json:"base,omitempty"` // that it was made from, and scenarios may be
+	Promises     []PromiseAhead      `json:"-"`              // with time ahead, in the order of the input
 	Notes        []Note              `json:"notes,omitempty"`
 }
+
+// PromiseAhead is what is expected of one promise.
+type PromiseAhead struct {
+	Row       int     // of the input's roofs
+	Callbacks float64 // expected
+	Expected  float64 // cents
+}
+
+// Marked is the mark of the promises that a scenario is about.
+const Marked = "in"
 
 // CauseCost is what one callback of a cause costs us, in the money of as_of:
 // log-normal, where it costs anything.
@@ -92,7 +103,7 @@ const (
 
 // costs fits the cost by cause: logarithms are normal with one spread within
 // causes, and the causes' means are normal about that of all (moments).
-func (f *fitted) costs() []CauseCost {
+func (f *Fitted) costs() []CauseCost {
 	n := len(f.causes)
 	logs := make([][]float64, n)
 	known, free := make([]int, n), make([]int, n)
@@ -239,7 +250,7 @@ func (y *YearsLeft) stands(years float64) float64 {
 
 // ahead is what is gathered while the promises are walked through.
 type ahead struct {
-	f       *fitted
+	f       *Fitted
 	costs   []CauseCost
 	first   int // calendar year
 	years   int
@@ -252,6 +263,8 @@ type ahead struct {
 	slope   [][parts]float64 // of the expected cost by each part of a cause
 	byCause []float64        // expected cost
 	open    int
+	marked  int
+	each    []PromiseAhead
 }
 
 type classKey struct {
@@ -273,7 +286,7 @@ type aheadPart struct {
 }
 
 // common is what a roof's rates are multiplied by for all causes.
-func (f *fitted) common(r *ModelRoof) float64 {
+func (f *Fitted) common(r *ModelRoof) float64 {
 	u := 1.0
 	times := func(factor, name string) {
 		if n, known := f.byName[levelKey{factorAt[factor], name, -1}]; known && name != "" {
@@ -294,7 +307,7 @@ func (f *fitted) common(r *ModelRoof) float64 {
 
 // walk goes through the time ahead of each promise, from boundary to boundary: a
 // new calendar year, or a new share.
-func (f *fitted) walk(costs []CauseCost) *ahead {
+func (f *Fitted) walk(costs []CauseCost, marked func(roof int) bool) *ahead {
 	in := f.in
 	a := &ahead{f: f, costs: costs, first: (in.AsOf + 1).Year(), class: map[classKey]*aheadClass{}, slope: make([][parts]float64, len(f.causes)), byCause: make([]float64, len(f.causes))}
 	last, oldest := in.AsOf, units.Date(0)
@@ -352,12 +365,20 @@ func (f *fitted) walk(costs []CauseCost) *ahead {
 		}
 		a.open++
 		u := f.common(r)
+		mark := r.Mark
+		if marked != nil {
+			mark = ""
+			if marked(i) {
+				mark = Marked
+				a.marked++
+			}
+		}
 		for k := range n {
 			habits[k], counts[k], amounts[k] = 1, 0, 0
 			if c, known := f.byName[levelKey{factorAt["crew_cause"], r.Crew, k}]; known {
 				habits[k] = f.levels[c].times
 			}
-			key := classKey{mark: r.Mark, cause: k}
+			key := classKey{mark: mark, cause: k}
 			if crews[r.Crew] {
 				key.crew = r.Crew
 			}
@@ -422,6 +443,12 @@ func (f *fitted) walk(costs []CauseCost) *ahead {
 				at = to
 			}
 		}
+		one := PromiseAhead{Row: i}
+		for k := range n {
+			one.Callbacks += counts[k]
+			one.Expected += amounts[k]
+		}
+		a.each = append(a.each, one)
 		for d, name := range Dimensions {
 			for k := range n {
 				of := ""
@@ -448,7 +475,7 @@ func (f *fitted) walk(costs []CauseCost) *ahead {
 					part.promises++
 				}
 				part.count += counts[k]
-				key := classKey{mark: r.Mark, cause: k}
+				key := classKey{mark: mark, cause: k}
 				if crews[r.Crew] {
 					key.crew = r.Crew
 				}
@@ -467,7 +494,7 @@ func (f *fitted) walk(costs []CauseCost) *ahead {
 
 // shared are the crews or lots with the most time at risk, whose rates vary
 // together in the distribution; none where the factor does not vary.
-func (f *fitted) shared(factor string, most int) map[string]bool {
+func (f *Fitted) shared(factor string, most int) map[string]bool {
 	out := map[string]bool{}
 	if f.spread[factor].SD == 0 {
 		return out
@@ -497,7 +524,7 @@ func (f *fitted) shared(factor string, most int) map[string]bool {
 
 // sure is how unsure a factor's levels are still, beside what is known of them:
 // the mean over those that are shared.
-func (f *fitted) unsure(factor string, shared map[string]bool) float64 {
+func (f *Fitted) unsure(factor string, shared map[string]bool) float64 {
 	sum, n := 0.0, 0
 	for name := range shared {
 		sd := f.spread[factor].SD
@@ -523,14 +550,33 @@ func spreadOK(sd float64) float64 {
 
 // Model fits callbacks by cause and age to what happened and carries them
 // forward. It refuses input that breaks a rule, never input that is missing.
-func Model(in ModelInput) (ModelResult, error) { return in.model(true) }
-
-func (in ModelInput) model(distribution bool) (ModelResult, error) {
-	if err := in.validate(); err != nil {
+func Model(in ModelInput) (ModelResult, error) {
+	f, err := Fit(in)
+	if err != nil {
 		return ModelResult{}, err
 	}
-	f := &fitted{in: &in}
+	return f.Result()
+}
+
+// Fit is the first half of Model: the rates. It keeps the input.
+func Fit(in ModelInput) (*Fitted, error) {
+	if err := in.validate(); err != nil {
+		return nil, err
+	}
+	f := &Fitted{in: &in}
 	f.fit()
+	if len(f.events)+f.gaps.loose == 0 && in.AssumedRate != nil {
+		f.assumed = true
+		f.flat(*in.AssumedRate, *in.AssumedRate)
+	}
+	return f, nil
+}
+
+// Result is the second half of Model: what was found, carried forward.
+func (f *Fitted) Result() (ModelResult, error) { return f.result(true) }
+
+func (f *Fitted) result(distribution bool) (ModelResult, error) {
+	in := f.in
 	r := ModelResult{AsOf: in.AsOf, Callbacks: f.own, RoofYears: f.time, SmallSample: f.own < smallSample, OldestAge: f.oldest, Fades: f.shape.fades, Grows: f.shape.grows}
 	for _, n := range []struct {
 		code   string
@@ -544,10 +590,9 @@ func (in ModelInput) model(distribution bool) (ModelResult, error) {
 	if r.SmallSample {
 		r.Notes = append(r.Notes, numbered("small_sample", f.own))
 	}
-	if len(f.events)+f.gaps.loose == 0 && in.AssumedRate != nil {
+	if f.assumed {
 		r.Assumed = true
 		r.Notes = append(r.Notes, numbered("assumed_rate", 0))
-		f.flat(*in.AssumedRate, *in.AssumedRate)
 	}
 	if f.theta == nil {
 		r.Notes = append(r.Notes, numbered("no_rate", 0))
@@ -561,12 +606,12 @@ func (in ModelInput) model(distribution bool) (ModelResult, error) {
 	case f.own == f.gaps.noCost:
 		r.Notes = append(r.Notes, numbered("assumed_cost", 0))
 	}
-	a := f.walk(r.Costs)
+	a := f.walk(r.Costs, nil)
 	return r, f.carry(&r, a, distribution)
 }
 
 // tell writes down the rates and effects.
-func (f *fitted) tell(r *ModelResult) {
+func (f *Fitted) tell(r *ModelResult) {
 	counts, years := f.byAge()
 	for k, cause := range f.causes {
 		c := CauseRate{Cause: cause, Causes: slices.Sorted(slices.Values(f.joined[cause])), cov: f.cov[k]}
@@ -610,7 +655,7 @@ func (f *fitted) tell(r *ModelResult) {
 }
 
 // byAge counts callbacks by cause and the time at risk, by year since laid.
-func (f *fitted) byAge() (counts [][]float64, years []float64) {
+func (f *Fitted) byAge() (counts [][]float64, years []float64) {
 	in := f.in
 	for i := range in.Roofs {
 		r := &in.Roofs[i]
@@ -647,7 +692,7 @@ func (f *fitted) byAge() (counts [][]float64, years []float64) {
 }
 
 // carry writes down what is ahead, and its distribution.
-func (f *fitted) carry(r *ModelResult, a *ahead, distribution bool) error {
+func (f *Fitted) carry(r *ModelResult, a *ahead, distribution bool) error {
 	total, discounted := ModelYear{Promises: a.open}, units.Money(0)
 	amounts := inParts(a.cost)
 	for y := range a.years {
@@ -663,25 +708,18 @@ func (f *fitted) carry(r *ModelResult, a *ahead, distribution bool) error {
 		r.Years = append(r.Years, out)
 	}
 	r.Total = total
+	r.Promises = a.each
 	if a.costs == nil {
 		r.By = a.told(r.Total.Expected, nil, nil)
 		return nil
 	}
 	var sum units.Money
-	expected, rates, means := 0.0, 0.0, 0.0
 	for _, m := range amounts {
 		sum += m
 	}
-	for k := range f.causes {
-		expected += a.byCause[k]
-		rates += quadratic(&a.slope[k], &f.cov[k])
-		means += math.Pow(a.byCause[k]*a.costs[k].SE, 2)
-	}
 	r.Total.Expected, r.Total.Discounted = &sum, &discounted
-	if expected > 0 {
-		r.UnsureRates, r.UnsureCosts = math.Sqrt(rates)/expected, math.Sqrt(means)/expected
-	}
-	base, keys := a.base(r)
+	expected := f.unsureOf(r, a)
+	base, keys := a.base(r, true)
 	if len(base.Groups) == 0 || expected <= 0 {
 		zero := units.Money(0)
 		r.Total.Low, r.Total.High = &zero, &zero
@@ -717,6 +755,21 @@ func (f *fitted) carry(r *ModelResult, a *ahead, distribution bool) error {
 	return nil
 }
 
+// unsureOf gives the expected cost, and notes how unsure its rates and its mean
+// costs are.
+func (f *Fitted) unsureOf(r *ModelResult, a *ahead) (expected float64) {
+	rates, means := 0.0, 0.0
+	for k := range f.causes {
+		expected += a.byCause[k]
+		rates += quadratic(&a.slope[k], &f.cov[k])
+		means += math.Pow(a.byCause[k]*a.costs[k].SE, 2)
+	}
+	if expected > 0 {
+		r.UnsureRates, r.UnsureCosts = math.Sqrt(rates)/expected, math.Sqrt(means)/expected
+	}
+	return expected
+}
+
 // yearRanges fills in the range of each year: all that varies is taken as one
 // gamma factor of the year with the variance that they make together.
 func (in DistributionInput) yearRanges(years []ModelYear) error {
@@ -740,8 +793,9 @@ func (in DistributionInput) yearRanges(years []ModelYear) error {
 // base is the input of the distribution: one group for each cause of those that
 // share lot, crew and mark. Shares and growth are in the cost of a cause, which
 // keeps its mean and its spread, and in the rates of a group beside the cause's,
-// which keeps the expected cost of each.
-func (a *ahead) base(r *ModelResult) (DistributionInput, map[string]classKey) {
+// which keeps the expected cost of each. Names keep crews and lots apart where
+// asked to.
+func (a *ahead) base(r *ModelResult, apart bool) (DistributionInput, map[string]classKey) {
 	f := a.f
 	in := DistributionInput{FirstYear: a.first, Shortfall: highPoint, Step: f.in.Step, Nodes: f.in.Nodes,
 		WeatherSD: spreadOK(f.spread["year"].SD), LotSD: f.unsure("lot", f.shared("lot", sharedLots)), CrewSD: f.unsure("crew", f.shared("crew", sharedCrews)),
@@ -761,17 +815,25 @@ func (a *ahead) base(r *ModelResult) (DistributionInput, map[string]classKey) {
 	}
 	for _, k := range order {
 		c, w, cost := a.class[k], &whole[k.cause], a.costs[k.cause]
-		if c.weight <= 0 || c.cost <= 0 || cost.Costs <= 0 {
+		if (c.cost <= 0 && k.mark != Marked) || cost.Costs <= 0 {
 			continue
 		}
-		m1, m2 := w.cost/w.weight, w.again/w.weight
-		beside := c.cost / c.weight / m1 // the share and growth of the group beside the cause's
+		m1, m2, beside := 1., 1., 0. // beside is the share and growth of the group beside the cause's
+		if w.cost > 0 {
+			m1, m2 = w.cost/w.weight, w.again/w.weight
+		}
+		if c.cost > 0 {
+			beside = c.cost / c.weight / m1
+		}
 		mean, sd := float64(cost.Mean), float64(cost.SD)
 		g := PromiseGroup{Name: GroupName(f.causes[k.cause], k.mark, k.crew, k.lot), Promises: float64(c.promises), Lot: k.lot, Crew: k.crew,
 			CostMean: max(1, units.Money(math.Round(mean*m1))), CostSD: units.Money(math.Round(math.Sqrt(math.Max(0, (mean*mean+sd*sd)*m2-mean*mean*m1*m1))))}
 		g.CostSD = min(g.CostSD, 9*g.CostMean)
 		for _, rate := range c.rates {
 			g.Rates = append(g.Rates, rate*beside*cost.Costs/float64(c.promises))
+		}
+		if !apart {
+			g.Name = GroupName(f.causes[k.cause], k.mark, "", "")
 		}
 		keys[g.Name] = k
 		in.Groups = append(in.Groups, g)

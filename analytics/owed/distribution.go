@@ -117,7 +117,7 @@ type Method struct {
 
 const (
 	mostCallbacks = 1e7
-	mostClasses   = 256
+	mostClasses   = 1024
 	mostGroupRows = 1_000_000
 	idealCells    = 1 << 16 // a lattice that needs more takes larger steps
 	capCells      = 1 << 17

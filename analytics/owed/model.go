@@ -301,25 +301,27 @@ type LevelEffect struct {
 	High      float64 `json:"high"`
 }
 
-// fitted is the rates as they were found.
-type fitted struct {
-	in     *ModelInput
-	causes []string
-	joined map[string][]string // by group, the causes in it
-	of     map[string]int      // group by cause as found
-	shape  shape
-	theta  [][parts]float64
-	cov    [][parts][parts]float64
-	events []event
-	cells  []riskCell
-	levels []level
-	byName map[levelKey]int
-	spread map[string]Spread
-	scale  float64 // for callbacks that could not be placed
-	oldest float64 // age in years that all but a twentieth of the time at risk is below
-	time   float64 // roof-years
-	own    int
-	gaps   gaps
+// Fitted is the rates as they were found.
+type Fitted struct {
+	in      *ModelInput
+	causes  []string
+	joined  map[string][]string // by group, the causes in it
+	of      map[string]int      // group by cause as found
+	shape   shape
+	theta   [][parts]float64
+	cov     [][parts][parts]float64
+	events  []event
+	cells   []riskCell
+	spans   [][3]int // days of age from and to, and the cell
+	levels  []level
+	byName  map[levelKey]int
+	spread  map[string]Spread
+	scale   float64 // for callbacks that could not be placed
+	oldest  float64 // age in years that all but a twentieth of the time at risk is below
+	time    float64 // roof-years
+	own     int
+	gaps    gaps
+	assumed bool
 }
 
 // gaps are what was missing, by number.
@@ -341,7 +343,7 @@ type level struct {
 // riskCell is the time at risk of roofs that share every level, in one calendar
 // year.
 type riskCell struct {
-	levels []int // in fitted.levels, of all causes
+	levels []int // in Fitted.levels, of all causes
 	crew   int   // first of its crew_cause levels, one a cause; −1 where there is no crew
 	time   [parts]float64
 	years  float64
@@ -352,10 +354,9 @@ type event struct {
 	cell  int
 	cause int // −1: not known
 	age   float64
-	roof  int
 }
 
-func (f *fitted) level(factor int, name string, cause int) int {
+func (f *Fitted) level(factor int, name string, cause int) int {
 	k := levelKey{factor, name, cause}
 	n, found := f.byName[k]
 	if !found {
@@ -375,7 +376,7 @@ var factorAt = func() map[string]int {
 }()
 
 // names gives the levels of a roof that all causes share, without the year.
-func (f *fitted) names(r *ModelRoof) []int {
+func (f *Fitted) names(r *ModelRoof) []int {
 	var out []int
 	for _, n := range []struct{ factor, name string }{{"covering", r.Covering}, {"crew", r.Crew}, {"lot", r.Lot}, {"neighbourhood", r.Neighbourhood}} {
 		if n.name != "" {
@@ -394,7 +395,7 @@ func (f *fitted) names(r *ModelRoof) []int {
 
 // crewCause gives the first of the levels of a crew by cause, which follow one
 // another.
-func (f *fitted) crewCause(crew string) int {
+func (f *Fitted) crewCause(crew string) int {
 	if crew == "" {
 		return -1
 	}
@@ -410,7 +411,7 @@ func oursModel(c *ModelCallback) bool {
 }
 
 // sortCauses groups the causes of our callbacks; those with few are joined.
-func (f *fitted) sortCauses() {
+func (f *Fitted) sortCauses() {
 	counts := map[string]int{}
 	for i := range f.in.Callbacks {
 		c := &f.in.Callbacks[i]
@@ -446,12 +447,12 @@ func (f *fitted) sortCauses() {
 }
 
 // counted says whether a callback lies in the days that are kept.
-func (f *fitted) counted(c *ModelCallback) bool {
+func (f *Fitted) counted(c *ModelCallback) bool {
 	return c.HappenedOn <= f.in.AsOf && (c.HappenedOn == 0 || c.HappenedOn >= f.in.RecordsFrom)
 }
 
 // gather counts the time at risk, in days, by cell, and places the callbacks.
-func (f *fitted) gather() {
+func (f *Fitted) gather() {
 	in := f.in
 	type cellKey struct {
 		covering, crew, lot, neighbourhood, details string
@@ -469,15 +470,11 @@ func (f *fitted) gather() {
 		byRoof[r.ID] = append(byRoof[r.ID], i)
 		days = max(days, int(in.AsOf-r.laid())+2)
 	}
-	cum := f.shape.table(days)
-	type at struct {
-		cell     int
-		from, to int // days
-	}
-	spans := make([][]at, len(in.Roofs))
+	first := make([]int, len(in.Roofs)+1) // of each roof's spans
 	byAge := make([]float64, days/365+2)
 	for i := range in.Roofs {
 		r := &in.Roofs[i]
+		first[i+1] = len(f.spans)
 		if r.first() == 0 || r.Until == 0 {
 			continue
 		}
@@ -499,17 +496,14 @@ func (f *fitted) gather() {
 				places[sign] = n
 				f.cells = append(f.cells, riskCell{crew: crew, levels: append(slices.Clone(levels), f.level(factorAt["year"], fmt.Sprint(year), -1))})
 			}
-			c := &f.cells[n]
-			for p := range parts {
-				c.time[p] += cum[to-laid][p] - cum[from-laid][p]
-			}
 			y := float64(to-from) / daysAYear
-			c.years += y
+			f.cells[n].years += y
 			f.time += y
 			byAge[(from-laid)/365] += y
-			spans[i] = append(spans[i], at{n, from, to})
+			f.spans = append(f.spans, [3]int{from - laid, to - laid, n})
 			from = to
 		}
+		first[i+1] = len(f.spans)
 	}
 	sofar := 0.0
 	for age, y := range byAge {
@@ -539,10 +533,9 @@ func (f *fitted) gather() {
 		}
 		found := false
 		for _, row := range byRoof[c.Roof] {
-			for _, s := range spans[row] {
-				if d := int(c.HappenedOn); !found && d >= s.from && d < s.to {
-					age := (float64(d-int(in.Roofs[row].laid())) + .5) / daysAYear
-					f.events = append(f.events, event{s.cell, cause, age, row})
+			for _, s := range f.spans[first[row]:first[row+1]] {
+				if d := int(c.HappenedOn - in.Roofs[row].laid()); !found && d >= s[0] && d < s[1] {
+					f.events = append(f.events, event{s[2], cause, (float64(d) + .5) / daysAYear})
 					found = true
 				}
 			}
@@ -560,8 +553,22 @@ func (f *fitted) gather() {
 	}
 }
 
+// fill gives each cell its time at risk in the parts of the shape.
+func (f *Fitted) fill() {
+	last := 0
+	for _, s := range f.spans {
+		last = max(last, s[1])
+	}
+	table := f.shape.table(last)
+	for _, s := range f.spans {
+		for p := range parts {
+			f.cells[s[2]].time[p] += table[s[1]][p] - table[s[0]][p]
+		}
+	}
+}
+
 // product is what the rates of a cell are multiplied by, but for one factor.
-func (f *fitted) product(c *riskCell) float64 {
+func (f *Fitted) product(c *riskCell) float64 {
 	p := 1.0
 	for _, l := range c.levels {
 		p *= f.levels[l].times
@@ -569,40 +576,69 @@ func (f *fitted) product(c *riskCell) float64 {
 	return p
 }
 
-func (f *fitted) habit(c *riskCell, cause int) float64 {
+func (f *Fitted) habit(c *riskCell, cause int) float64 {
 	if c.crew < 0 {
 		return 1
 	}
 	return f.levels[c.crew+cause].times
 }
 
-// base is the log-likelihood of ages alone for a shape, by causes together. It
-// is what the shape is chosen by.
-func (f *fitted) base() float64 {
-	theta := f.em(1, 200)
-	sum := 0.0
-	var time [parts]float64
-	for i := range f.cells {
-		for p := range parts {
-			time[p] += f.cells[i].time[p]
+// choose takes the likeliest shape, by age alone and all causes together.
+func (f *Fitted) choose() {
+	f.shape = shape{1, 1}
+	if len(f.events) == 0 || f.time == 0 {
+		return
+	}
+	best, chosen := math.Inf(-1), f.shape
+	for _, fades := range []float64{.25, .5, 1, 2} {
+		for _, grows := range []float64{1, 2} {
+			if grows > 1 && f.oldest < oldForSquare {
+				continue
+			}
+			f.shape = shape{fades, grows}
+			var time [parts]float64
+			for _, s := range f.spans {
+				from, to := f.shape.sum(float64(s[0])/daysAYear), f.shape.sum(float64(s[1])/daysAYear)
+				for p := range parts {
+					time[p] += to[p] - from[p]
+				}
+			}
+			if l := f.likely(time); l > best {
+				best, chosen = l, f.shape
+			}
 		}
 	}
-	var all [parts]float64
-	for _, t := range theta {
-		for p := range parts {
-			all[p] += t[p]
-		}
-	}
+	f.shape = chosen
+}
+
+// likely is the greatest log-likelihood of the callbacks' ages under a shape.
+func (f *Fitted) likely(time [parts]float64) float64 {
+	var theta [parts]float64
 	for p := range parts {
-		sum -= all[p] * time[p]
+		theta[p] = float64(len(f.events)) / parts / time[p]
 	}
-	for _, e := range f.events {
-		b := f.shape.at(e.age)
-		rate := 0.0
-		for p := range parts {
-			rate += all[p] * b[p]
+	ages := make([][parts]float64, len(f.events))
+	for i, e := range f.events {
+		ages[i] = f.shape.at(e.age)
+	}
+	sum := 0.0
+	for range 60 {
+		var made [parts]float64
+		sum = 0
+		for i := range ages {
+			all := 0.0
+			for p := range parts {
+				all += theta[p] * ages[i][p]
+			}
+			sum += math.Log(all)
+			for p := range parts {
+				made[p] += theta[p] * ages[i][p] / all
+			}
 		}
-		sum += math.Log(rate)
+		for p := range parts {
+			sum -= theta[p] * time[p]
+			theta[p] = made[p] / time[p]
+		}
 	}
 	return sum
 }
@@ -611,27 +647,21 @@ func (f *fitted) base() float64 {
 // callback is shared out between the parts (and causes, where its own is not
 // known) that may have made it, and each part's rate is its callbacks over its
 // time. The likelihood rises with each round.
-func (f *fitted) em(single, rounds int) [][parts]float64 {
+func (f *Fitted) em(rounds int) [][parts]float64 {
 	n := len(f.causes)
-	if single > 0 {
-		n = single
-	}
 	time := make([][parts]float64, n)
 	for i := range f.cells {
 		c := &f.cells[i]
 		u := f.product(c)
 		for k := range time {
-			w := u
-			if single == 0 {
-				w *= f.habit(c, k)
-			}
+			w := u * f.habit(c, k)
 			for p := range parts {
 				time[k][p] += w * c.time[p]
 			}
 		}
 	}
 	theta := slices.Clone(f.theta)
-	if single > 0 || len(theta) == 0 {
+	if len(theta) == 0 {
 		theta = make([][parts]float64, n)
 		share := math.Max(float64(len(f.events)), .5) / float64(n)
 		for k := range theta {
@@ -650,15 +680,12 @@ func (f *fitted) em(single, rounds int) [][parts]float64 {
 		made := make([][parts]float64, n)
 		for i, e := range f.events {
 			from, to := 0, n
-			if single == 0 && e.cause >= 0 {
+			if e.cause >= 0 {
 				from, to = e.cause, e.cause+1
 			}
 			all := 0.0
 			for k := from; k < to; k++ {
-				w := 1.0
-				if single == 0 {
-					w = f.habit(&f.cells[e.cell], k)
-				}
+				w := f.habit(&f.cells[e.cell], k)
 				for p := range parts {
 					all += w * theta[k][p] * ages[i][p]
 				}
@@ -667,10 +694,7 @@ func (f *fitted) em(single, rounds int) [][parts]float64 {
 				continue
 			}
 			for k := from; k < to; k++ {
-				w := 1.0
-				if single == 0 {
-					w = f.habit(&f.cells[e.cell], k)
-				}
+				w := f.habit(&f.cells[e.cell], k)
 				for p := range parts {
 					made[k][p] += w * theta[k][p] * ages[i][p] / all
 				}
@@ -695,7 +719,7 @@ func (f *fitted) em(single, rounds int) [][parts]float64 {
 
 // counts gives the callbacks by cell and cause; those of unknown cause are
 // shared out by the rates at their age.
-func (f *fitted) counts() [][]float64 {
+func (f *Fitted) counts() [][]float64 {
 	by := make([][]float64, len(f.cells))
 	for _, e := range f.events {
 		if by[e.cell] == nil {
@@ -713,7 +737,7 @@ func (f *fitted) counts() [][]float64 {
 }
 
 // parting is the chance of each cause of an event whose own is not known.
-func (f *fitted) parting(e event) []float64 {
+func (f *Fitted) parting(e event) []float64 {
 	out := make([]float64, len(f.causes))
 	b, all := f.shape.at(e.age), 0.0
 	for k := range out {
@@ -738,7 +762,7 @@ func (f *fitted) parting(e event) []float64 {
 // the variance of the levels, by the likelihood of the counts, which are
 // negative binomial once the effects are integrated out. It gives how much the
 // effects moved.
-func (f *fitted) effects(factor int, by [][]float64) float64 {
+func (f *Fitted) effects(factor int, by [][]float64) float64 {
 	habits := Factors[factor] == "crew_cause"
 	var members []int
 	for i := range f.levels {
@@ -818,7 +842,7 @@ func (f *fitted) effects(factor int, by [][]float64) float64 {
 
 // level1 gives the habits of each crew a mean of 1, so that what all its causes
 // have in common stands with the crew.
-func (f *fitted) level1(members []int) {
+func (f *Fitted) level1(members []int) {
 	n := len(f.causes)
 	for i := 0; i+n <= len(members); i += n { // a crew's causes follow one another
 		expected, made := 0.0, 0.0
@@ -840,7 +864,7 @@ func (f *fitted) level1(members []int) {
 
 // fitSpread gives the standard deviation of a factor's levels, and how much more
 // likely it makes the counts than none.
-func (f *fitted) fitSpread(members []int) (sd, gain float64) {
+func (f *Fitted) fitSpread(members []int) (sd, gain float64) {
 	if len(members) < 2 {
 		return 0, 0 // one level cannot tell how levels vary
 	}
@@ -889,31 +913,12 @@ func (f *fitted) fitSpread(members []int) (sd, gain float64) {
 }
 
 // fit finds it all.
-func (f *fitted) fit() {
+func (f *Fitted) fit() {
 	f.byName, f.spread = map[levelKey]int{}, map[string]Spread{}
 	f.sortCauses()
-	best, shapes := math.Inf(-1), []shape{}
-	for _, fades := range []float64{.25, .5, 1, 2} {
-		for _, grows := range []float64{1, 2} {
-			shapes = append(shapes, shape{fades, grows})
-		}
-	}
-	chosen := shapes[2]
-	for _, s := range shapes {
-		g := fitted{in: f.in, causes: f.causes, of: f.of, joined: f.joined, shape: s, byName: map[levelKey]int{}, spread: map[string]Spread{}}
-		g.gather()
-		if len(g.events) == 0 || g.time == 0 {
-			break
-		}
-		if s.grows > 1 && g.oldest < oldForSquare {
-			continue
-		}
-		if l := g.base(); l > best {
-			best, chosen = l, s
-		}
-	}
-	f.shape = chosen
 	f.gather()
+	f.choose()
+	f.fill()
 	if f.time == 0 {
 		return
 	}
@@ -922,13 +927,13 @@ func (f *fitted) fit() {
 		f.flat((.5+float64(f.gaps.loose))/f.time, math.Sqrt(.5+float64(f.gaps.loose))/f.time)
 		return
 	}
-	f.theta = f.em(0, 300)
+	f.theta = f.em(300)
 	for round := range mostRounds {
 		moved, by := 0.0, f.counts()
 		for factor := range Factors {
 			moved = math.Max(moved, f.effects(factor, by))
 		}
-		f.theta = f.em(0, 20)
+		f.theta = f.em(20)
 		if round > 3 && moved < 1e-6 {
 			break
 		}
@@ -947,14 +952,14 @@ func (f *fitted) fit() {
 }
 
 // flat is one rate for all ages, of the first cause.
-func (f *fitted) flat(rate, se float64) {
+func (f *Fitted) flat(rate, se float64) {
 	f.theta, f.cov = make([][parts]float64, len(f.causes)), make([][parts][parts]float64, len(f.causes))
 	f.theta[0][steady], f.cov[0][steady][steady] = rate, se*se
 }
 
 // errors gives the covariances of each cause's parts from the observed
 // information, the effects given. A part at its bound of nought has none.
-func (f *fitted) errors() {
+func (f *Fitted) errors() {
 	f.cov = make([][parts][parts]float64, len(f.causes))
 	info := make([][parts][parts]float64, len(f.causes))
 	for _, e := range f.events {

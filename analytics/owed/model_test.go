@@ -61,13 +61,13 @@ func TestModelOfThePumps(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	f := &fitted{in: &in}
+	f := &Fitted{in: &in}
 	f.fit()
 	s := f.spread["crew"]
 	if !near(1/(s.SD*s.SD), want.Alpha, 2e-3) || s.Gain < 10 {
 		t.Errorf("shape %v, want %v", 1/(s.SD*s.SD), want.Alpha)
 	}
-	mean := f.em(0, 100)
+	mean := f.em(100)
 	at := f.shape.at(1 + .5/daysAYear)
 	rate := 0.0
 	for p := range parts {
@@ -106,7 +106,7 @@ E60a 45 0|E65a 789 7|E65b 437 7|E70a 1157 5|E70b 2161 12|E75b 542 1`
 		}
 		sameAge(&in, months, damaged, ModelRoof{Covering: key[:1], Crew: key[1:3], Neighbourhood: key[3:]})
 	}
-	f := &fitted{in: &in}
+	f := &Fitted{in: &in}
 	f.fit()
 	log := func(factor, name string) float64 {
 		return math.Log(f.levels[f.byName[levelKey{factorAt[factor], name, -1}]].times)
@@ -256,9 +256,9 @@ func TestModelIsAtTheTop(t *testing.T) {
 	tr := usualTruth()
 	tr.roofs = 600
 	in := invent(tr, 9)
-	f := &fitted{in: &in}
+	f := &Fitted{in: &in}
 	f.fit()
-	f.theta = f.em(0, 20000)
+	f.theta = f.em(20000)
 	for k := range f.causes {
 		for p := range parts {
 			time, made := 0.0, 0.0
@@ -313,7 +313,7 @@ func TestModelWithoutHistory(t *testing.T) {
 	few.roofs = 200
 	in := invent(few, 3)
 	in.Roofs = append(in.Roofs, ModelRoof{ID: "new", LaidOn: modelDay + 10, Until: modelDay + 3000, Crew: "new"})
-	f := &fitted{in: &in}
+	f := &Fitted{in: &in}
 	f.fit()
 	if u := f.common(&in.Roofs[len(in.Roofs)-1]); u != 1 {
 		t.Errorf("a new crew's rates are multiplied by %v", u)
@@ -378,7 +378,7 @@ func TestModelAddsUp(t *testing.T) {
 		}
 		turnover := rapid.Float64Range(0, .3).Draw(t, "turnover")
 		in.Turnover = &turnover
-		r, err := in.model(false)
+		r, err := sums(in)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -406,7 +406,7 @@ func TestModelAddsUp(t *testing.T) {
 		// Nobody may sell: the rights live on, and no less is owed.
 		none := 0.0
 		in.Turnover = &none
-		if more, err := in.model(false); err != nil || *more.Total.Expected < *r.Total.Expected {
+		if more, err := sums(in); err != nil || *more.Total.Expected < *r.Total.Expected {
 			t.Fatalf("without sales %v is owed, with them %v; %v", more.Total.Expected, r.Total.Expected, err)
 		}
 	})
@@ -443,6 +443,15 @@ func TestModelsDistribution(t *testing.T) {
 	}
 }
 
+// sums is the result without the distribution.
+func sums(in ModelInput) (ModelResult, error) {
+	f, err := Fit(in)
+	if err != nil {
+		return ModelResult{}, err
+	}
+	return f.result(false)
+}
+
 func TestModelRefusals(t *testing.T) {
 	nan, big := math.NaN(), 3.0
 	for _, c := range []struct {
@@ -476,6 +485,55 @@ func BenchmarkModel(b *testing.B) {
 	for b.Loop() {
 		if _, err := Model(in); err != nil {
 			b.Fatal(err)
+		}
+	}
+}
+
+// A scenario changes what it is about and by how much it says.
+func TestWhatIf(t *testing.T) {
+	tr := usualTruth()
+	tr.roofs = 400
+	in := invent(tr, 4)
+	f, err := Fit(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := f.result(false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	base, same, err := f.WhatIf(WhatIf{Name: "as it is"})
+	if err != nil || same.Change != 0 || same.OnTop != 0 || math.Abs(float64(base.Expected-*r.Total.Expected)) > 2+1e-3*float64(*r.Total.Expected) {
+		t.Fatalf("nothing changes, and %v becomes %v beside %v; %v", base.Expected, same.Expected, *r.Total.Expected, err)
+	}
+	_, twice, err := f.WhatIf(WhatIf{RateTimes: 2, Bearers: []BearerShare{{"maker", .75}, {"us", .25}}})
+	if err != nil || !near(float64(twice.Change), float64(base.Expected)*.25, .01) || len(twice.Bearers) != 2 {
+		t.Errorf("twice as often, a quarter of it ours: %v on top of %v, %+v; %v", twice.Change, base.Expected, twice.Bearers, err)
+	}
+	ours := 0.0
+	for _, p := range r.Promises {
+		if in.Roofs[p.Row].Crew == "A" {
+			ours += p.Expected
+		}
+	}
+	_, crew, err := f.WhatIf(WhatIf{RateTimes: 3, In: func(i int) bool { return in.Roofs[i].Crew == "A" }})
+	if err != nil || !near(float64(crew.Change), 2*ours, .02) {
+		t.Errorf("crew A three times as often: %v, want %v; %v", crew.Change, 2*ours, err)
+	}
+	hail := WhatIf{Added: .5, Year: 2027, In: func(i int) bool { return i < 100 }, Bearers: []BearerShare{{"insurer", 1}}}
+	_, storm, err := f.WhatIf(hail)
+	ahead := 0
+	for i := range 100 {
+		if in.Roofs[i].Until > in.AsOf {
+			ahead++
+		}
+	}
+	if err != nil || storm.Change != 0 || !near(storm.Callbacks-base.Callbacks, .5*float64(ahead), 1e-6) || storm.Promises != float64(ahead) {
+		t.Errorf("hail: %+v beside %+v with %d promises; %v", storm, base, ahead, err)
+	}
+	for rule, w := range map[string]WhatIf{"year": {Year: 1999}, "cause": {Added: 1, RateTimes: 2}} {
+		if _, _, err := f.WhatIf(w); err == nil || !strings.HasPrefix(err.Error(), rule) {
+			t.Errorf("%s: %v", rule, err)
 		}
 	}
 }
