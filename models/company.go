@@ -61,6 +61,8 @@ type Branch struct {
 	LabourRate        units.Money  `json:"labour_rate"`        // an hour, burdened
 	TaxRate           float64      `json:"tax_rate"`           // share, 0.05 is five in a hundred
 	DiscountRate      float64      `json:"discount_rate"`      // share a year
+	TurnoverRate      float64      `json:"turnover_rate"`      // sales of a house in a year
+	CostGrowth        float64      `json:"cost_growth"`        // of repairs, share a year
 	FiscalYearStart   int          `json:"fiscal_year_start"`  // month, 1 to 12
 	TimeZone          string       `json:"time_zone"`          // IANA name
 	Language          string       `json:"language"`           // of the pages
@@ -93,6 +95,8 @@ func (b *Branch) Validate() error {
 	number(&k, "labour_rate", &b.LabourRate, 0, 1000*units.Dollar)
 	number(&k, "tax_rate", &b.TaxRate, 0, 0.5)
 	number(&k, "discount_rate", &b.DiscountRate, 0, 0.3)
+	number(&k, "turnover_rate", &b.TurnoverRate, 0, 0.5)
+	number(&k, "cost_growth", &b.CostGrowth, -0.1, 0.3)
 	number(&k, "fiscal_year_start", &b.FiscalYearStart, 1, 12)
 	_, err := time.LoadLocation(b.TimeZone)
 	k.that(err == nil && b.TimeZone != "" && b.TimeZone != "Local", "time_zone", b.TimeZone, "must be a time zone name such as America/Denver")

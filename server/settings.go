@@ -94,6 +94,7 @@ func readSettings(f *Form, set *service.Settings) {
 		b.LabourRate = *v
 	}
 	b.TaxRate, b.DiscountRate = share("tax_rate", 50), share("discount_rate", 30)
+	b.CostGrowth, b.TurnoverRate = share("cost_growth", 30), share("turnover_rate", 50)
 	b.FiscalYearStart, _ = strconv.Atoi(f.Text("fiscal_year_start"))
 	b.StandingLagYears = 0
 	if v := f.Number("standing_lag_years"); v != nil {

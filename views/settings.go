@@ -102,6 +102,8 @@ func NewSettingsPage(f Frame, c models.Company, b models.Branch, languages []str
 			Field{Name: "labour_rate", Kind: Number, Label: Say("settings.labour"), Hint: Say("settings.labour.hint"), Value: rate, Unit: Plain(b.Currency)},
 			Field{Name: "tax_rate", Kind: Number, Label: Say("settings.tax"), Value: typedShare(b.TaxRate), Unit: Say("settings.hundredths")},
 			Field{Name: "discount_rate", Kind: Number, Label: Say("settings.discount"), Hint: Say("settings.discount.hint"), Value: typedShare(b.DiscountRate), Unit: Say("settings.hundredths")},
+			Field{Name: "cost_growth", Kind: Number, Label: Say("settings.growth"), Hint: Say("settings.growth.hint"), Value: typedShare(b.CostGrowth), Unit: Say("settings.hundredths")},
+			Field{Name: "turnover_rate", Kind: Number, Label: Say("settings.turnover"), Hint: Say("settings.turnover.hint"), Value: typedShare(b.TurnoverRate), Unit: Say("settings.hundredths")},
 			Field{Name: "fiscal_year_start", Kind: Choice, Label: Say("settings.fiscal"), Value: strconv.Itoa(b.FiscalYearStart), Options: months}).
 		Group(Say("settings.estimates"),
 			Field{Name: "standing_lag_years", Kind: Number, Label: Say("settings.lag"), Hint: Say("settings.lag.hint"), Value: typedNumber(&b.StandingLagYears), Unit: Say("settings.years"), Required: true},

@@ -581,7 +581,7 @@ func (f *Fitted) result(distribution bool) (ModelResult, error) {
 	for _, n := range []struct {
 		code   string
 		number int
-	}{{"promises_without_days", f.gaps.days}, {"callbacks_without_days", f.gaps.loose}, {"callbacks_borne_by_others", f.gaps.others},
+	}{{"promises_without_days", f.gaps.days}, {"callbacks_without_days", f.gaps.loose}, {"callbacks_borne_by_others", f.gaps.others}, {"callbacks_outside_promise", f.gaps.outside},
 		{"callbacks_without_cost", f.gaps.noCost}, {"callbacks_without_cause", f.gaps.noCause}} {
 		if n.number > 0 {
 			r.Notes = append(r.Notes, numbered(n.code, n.number))

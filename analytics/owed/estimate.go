@@ -133,6 +133,7 @@ var sentences = map[string]string{
 	"one_group_rate":            "The groups differ no more than chance would make them, so all share one rate.",
 	"part_year":                 "The year is not over, and the chain ladder takes what was paid in it for the whole year's.",
 	"one_weather":               "With several lots and crews, the weather of all years is joined into one factor for the term; it keeps the mean and the spread, and the far ends are approximate.",
+	"callbacks_outside_promise": "{number} callbacks happened on days on which nothing was promised and are not counted.",
 	"callbacks_without_cause":   "{number} callbacks have no cause found yet and are shared out between the causes by their rates.",
 	"beyond_own_history":        "Our own history reaches to roofs of {number} years; older ones are taken to wear no faster than that.",
 	"no_standard_error":         "Four years laid or more are needed before a standard error can be given.",

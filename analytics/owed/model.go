@@ -325,7 +325,7 @@ type Fitted struct {
 }
 
 // gaps are what was missing, by number.
-type gaps struct{ days, loose, others, noCost, noCause int }
+type gaps struct{ days, loose, others, outside, noCost, noCause int }
 
 type levelKey struct {
 	factor int
@@ -520,6 +520,14 @@ func (f *Fitted) gather() {
 		}
 		if !oursModel(c) {
 			f.gaps.others++
+			continue
+		}
+		// On a day on which nothing was promised it was no callback under a promise.
+		if rows := byRoof[c.Roof]; c.HappenedOn != 0 && len(rows) > 0 && !slices.ContainsFunc(rows, func(row int) bool {
+			r := &in.Roofs[row]
+			return c.HappenedOn >= r.first() && c.HappenedOn <= r.Until
+		}) {
+			f.gaps.outside++
 			continue
 		}
 		f.own++

@@ -72,3 +72,16 @@ func Crossed(files []models.RoofFile, list []models.Storm) (map[int64][]units.Da
 	}
 	return out, nil
 }
+
+// crossedBy gives the roofs, by their number, that lie in a storm's path.
+func crossedBy(files []models.RoofFile, s *models.Storm) (map[string]bool, error) {
+	r, err := storms.Crossed(Storm(files, s))
+	if err != nil {
+		return nil, wrap("finding the roofs along the line of "+s.Name, err)
+	}
+	out := map[string]bool{}
+	for _, c := range r.Crossings {
+		out[c.ID] = true
+	}
+	return out, nil
+}

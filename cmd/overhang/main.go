@@ -56,6 +56,7 @@ type cli struct {
 	Export   exportCommand   `cmd:"" help:"Write records out as a CSV file that import reads back."`
 	Estimate estimateCommand `cmd:"" help:"Estimate the years left in one roof, or in all that changed."`
 	Lives    livesCommand    `cmd:"" help:"How right the estimates of the years left have been."`
+	Owed     owedCommand     `cmd:"" help:"What callbacks under our own promises are expected to cost, with scenarios."`
 	Calc     calcCommand     `cmd:"" help:"Run one calculation on JSON (or CSV) from standard input."`
 	Person   personCommand   `cmd:"" help:"Add, list and reset the people who sign in."`
 	Job      jobCommand      `cmd:"" help:"Run a nightly job now."`

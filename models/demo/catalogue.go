@@ -26,7 +26,7 @@ func (m *maker) settings() {
 		Email: "office@" + domain, RingBackHours: 24, LookDays: 10, RepairDays: 30, Demo: true}
 	m.c.Company.ID = 1
 	m.c.Branch = models.Branch{Name: town, Lat: new(townLat), Lon: new(townLon), Units: units.US, BuildingCode: "irc_2021", ClimateZone: "6B", ClimateStation: climateStation, DesignRain: new(127.0),
-		SeasonFrom: "04-15", SeasonTo: "11-15", LabourRate: 68 * units.Dollar, TaxRate: 0, DiscountRate: .04, FiscalYearStart: 1,
+		SeasonFrom: "04-15", SeasonTo: "11-15", LabourRate: 68 * units.Dollar, TaxRate: 0, DiscountRate: .04, TurnoverRate: .06, CostGrowth: .03, FiscalYearStart: 1,
 		TimeZone: timeZone, Language: "en", Currency: "$", VisitsPerDay: 8, CheckupEveryMths: 12, StormLookDays: 14,
 		NeighbourRadius: 300 * units.Metre, StandingLagYears: 2}
 	m.c.Branch.ID = 1

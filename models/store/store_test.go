@@ -31,7 +31,7 @@ var everyTable = []any{
 	&models.Lot{}, &models.Subcontract{}, &models.Declined{}, &models.Terms{}, &models.Warranty{}, &models.Plan{},
 	&models.Callback{}, &models.CallbackStep{}, &models.Call{}, &models.CostLine{}, &models.Claim{}, &models.Storm{}, &models.Visit{}, &models.Finding{}, &models.Estimate{},
 	&models.Prospect{}, &models.Knock{}, &models.StopEntry{}, &models.Photo{}, &models.AuditEntry{}, &models.JobRun{}, &models.Import{},
-	&models.Practice{}, &models.Certificate{},
+	&models.Practice{}, &models.Certificate{}, &models.Scenario{},
 }
 
 var tester = By{Name: "a test"}

@@ -32,6 +32,8 @@ type book struct {
 	owed     owed.Result
 	owedErr  error
 	costs    map[int64]units.Money // of callbacks, by their number
+
+	ahead ahead
 }
 
 func (b *book) file(roofID int64) *models.RoofFile {
