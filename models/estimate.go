@@ -25,5 +25,6 @@ type Estimate struct {
 	ChanceIn2    float64    `json:"chance_in2"`
 	ChanceIn5    float64    `json:"chance_in5"`
 	TooNew       bool       `json:"too_new"`
-	Result       string     `json:"result"` // the whole result with its reasons, as JSON
+	LifeFitID    *int64     `json:"life_fit_id"` // what own lives said, where it rests on that
+	Result       string     `json:"result"`      // the whole result with its reasons, as JSON
 }

@@ -79,7 +79,9 @@ func Hindcast(e *lifespan.Estimator, f *models.RoofFile, heat Heat, b *models.Br
 	if err != nil {
 		return models.Estimate{}, false, err
 	}
-	life, err := EstimateLife(e, known, checks, heat, b, day)
+	// Own lives as they are told today know what came; without them it is the
+	// table that is judged.
+	life, err := EstimateLife(e, known, checks, heat, nil, b, day)
 	if err != nil {
 		return models.Estimate{}, false, err
 	}

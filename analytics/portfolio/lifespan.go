@@ -1,6 +1,7 @@
 package portfolio
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -120,11 +121,13 @@ type Life struct {
 	Input  lifespan.Input
 	Result lifespan.Result
 	Looks  []Look
+	FitID  *int64 // of what own lives said, where it rests on that
 }
 
-// EstimateLife estimates the years left in a standing roof. With further
+// EstimateLife estimates the years left in a standing roof, with what own lives
+// said, which may be nil. With further
 // horizons, in years, it gives the chance of each, and the reasons.
-func EstimateLife(e *lifespan.Estimator, f *models.RoofFile, checks []AtticVenting, heat Heat, b *models.Branch, today units.Date, horizons ...float64) (*Life, error) {
+func EstimateLife(e *lifespan.Estimator, f *models.RoofFile, checks []AtticVenting, heat Heat, own *Pooled, b *models.Branch, today units.Date, horizons ...float64) (*Life, error) {
 	looks, err := Looks(f)
 	if err != nil {
 		return nil, err
@@ -133,12 +136,13 @@ func EstimateLife(e *lifespan.Estimator, f *models.RoofFile, checks []AtticVenti
 	if err != nil {
 		return nil, wrap("estimating the years left in "+f.Roof.Ref, err)
 	}
+	fit := own.apply(&in, in.Material, f.House.Neighbourhood, f.House.BuildYear)
 	in.HorizonsYears, in.Explain = horizons, len(horizons) > 0
 	r, err := e.Estimate(in)
 	if err != nil {
 		return nil, wrap("estimating the years left in "+f.Roof.Ref, err)
 	}
-	return &Life{in, r, looks}, nil
+	return &Life{in, r, looks, fit}, nil
 }
 
 // Hash marks what an estimate was made from, but for the day: two estimates
@@ -181,13 +185,14 @@ func (l *Life) Record(f *models.RoofFile, today units.Date) (models.Estimate, er
 	return models.Estimate{RoofID: f.Roof.ID, AsOf: today, ModelVersion: r.ModelVersion, InputsHash: hash,
 		AgeYears: (r.EarliestAge + r.LatestAge) / 2, Low: r.YearsLeft.Low, Middle: r.YearsLeft.Middle, High: r.YearsLeft.High,
 		ChancePast: r.ChancePast, ChanceIn1: r.ChanceIn1, ChanceIn2: r.ChanceIn2, ChanceIn5: r.ChanceIn5,
-		TooNew: r.TooNew, Result: string(whole)}, nil
+		TooNew: r.TooNew, LifeFitID: l.FitID, Result: string(whole)}, nil
 }
 
 // Need gives the chance that a neighbour's covering, of which no more is known
-// than its kind and year, is worn out within five years. Houses of one kind and
-// year share one answer.
+// than its kind and year and what own lives said, is worn out within five years.
+// Houses of one kind, year, neighbourhood and era share one answer.
 type Need struct {
+	own       *Pooled
 	lag       float64
 	today     units.Date
 	estimator lifespan.Estimator
@@ -195,14 +200,15 @@ type Need struct {
 }
 
 type needKey struct {
-	family    string
-	on        units.Date
-	precision units.Precision
+	family             string
+	on                 units.Date
+	precision          units.Precision
+	neighbourhood, era string
 }
 
-// NewNeed makes a Need for a day.
-func NewNeed(b *models.Branch, today units.Date) *Need {
-	return &Need{lag: b.StandingLagYears, today: today, known: map[needKey]*float64{}}
+// NewNeed makes a Need for a day, with what own lives said, which may be nil.
+func NewNeed(own *Pooled, b *models.Branch, today units.Date) *Need {
+	return &Need{own: own, lag: b.StandingLagYears, today: today, known: map[needKey]*float64{}}
 }
 
 // Of gives the chance for a house, or nil where its roof's year is not known.
@@ -210,12 +216,16 @@ func (n *Need) Of(h *models.Neighbour) *float64 {
 	if h.LaidOn.IsZero() {
 		return nil
 	}
-	key := needKey{h.Family, h.LaidOn, h.LaidPrecision}
+	key := needKey{family: h.Family, on: h.LaidOn, precision: h.LaidPrecision}
+	if n.own != nil {
+		key.neighbourhood, key.era = h.Neighbourhood, era(h.BuildYear)
+	}
 	if chance, found := n.known[key]; found {
 		return chance
 	}
 	least, most := ages(units.Dated{On: h.LaidOn, Precision: h.LaidPrecision}, n.today)
 	in := lifespan.Input{Material: h.Family, EarliestAgeYears: &least, LatestAgeYears: &most, ReplacementLagYears: &n.lag}
+	n.own.apply(&in, cmp.Or(h.Family, lifespan.Unknown), h.Neighbourhood, h.BuildYear)
 	var chance *float64
 	// A roof older than any that is known, say of a church, has no answer.
 	if r, err := n.estimator.Estimate(in); err == nil {

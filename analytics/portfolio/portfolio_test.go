@@ -171,7 +171,7 @@ func TestLifespanFromRecords(t *testing.T) {
 	}
 	today := day("2026-06-10")
 	var e lifespan.Estimator
-	life, err := EstimateLife(&e, &f, nil, nil, &branch, today)
+	life, err := EstimateLife(&e, &f, nil, nil, nil, &branch, today)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -182,7 +182,7 @@ func TestLifespanFromRecords(t *testing.T) {
 		t.Errorf("laid to the day it is %v to %v years old", least, most)
 	}
 	hash, _ := life.Hash(&f)
-	later, err := EstimateLife(&e, &f, nil, nil, &branch, today+10)
+	later, err := EstimateLife(&e, &f, nil, nil, nil, &branch, today+10)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -190,7 +190,7 @@ func TestLifespanFromRecords(t *testing.T) {
 		t.Error("ten days later the same facts have another mark")
 	}
 	f.Roof.Colour = "charcoal black"
-	darker, err := EstimateLife(&e, &f, nil, nil, &branch, today)
+	darker, err := EstimateLife(&e, &f, nil, nil, nil, &branch, today)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -199,9 +199,9 @@ func TestLifespanFromRecords(t *testing.T) {
 	}
 	// A year known only about widens the range.
 	f = file()
-	sharp, _ := EstimateLife(&e, &f, nil, nil, &branch, today)
+	sharp, _ := EstimateLife(&e, &f, nil, nil, nil, &branch, today)
 	f.Roof.Laid = units.Dated{On: day("2009-07-01"), Precision: units.About}
-	wide, err := EstimateLife(&e, &f, nil, nil, &branch, today)
+	wide, err := EstimateLife(&e, &f, nil, nil, nil, &branch, today)
 	if err != nil || *wide.Input.LatestAgeYears-*wide.Input.EarliestAgeYears < 4.9 {
 		t.Errorf("about 2009: %+v, %v", wide.Input, err)
 	}
@@ -215,7 +215,7 @@ func TestLifespanFromRecords(t *testing.T) {
 // wear out within five years, P = 1 − exp((15/20)⁴ − 1) = 0.495; the need of a
 // neighbour comes from the table and its year in the same way.
 func TestNeed(t *testing.T) {
-	n := NewNeed(&branch, day("2026-07-01"))
+	n := NewNeed(nil, &branch, day("2026-07-01"))
 	old := n.Of(&models.Neighbour{Family: "asphalt_strip", LaidOn: day("2004-07-01"), LaidPrecision: units.ToDay})
 	young := n.Of(&models.Neighbour{Family: "asphalt_strip", LaidOn: day("2024-07-01"), LaidPrecision: units.ToDay})
 	unknown := n.Of(&models.Neighbour{Family: "asphalt_strip"})
@@ -308,7 +308,7 @@ func BenchmarkEstimateLife(b *testing.B) {
 	}
 	var e lifespan.Estimator
 	for b.Loop() {
-		if _, err := EstimateLife(&e, &f, checks, nil, &branch, day("2026-06-10")); err != nil {
+		if _, err := EstimateLife(&e, &f, checks, nil, nil, &branch, day("2026-06-10")); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -53,6 +53,17 @@ func (d Distribution) logSurvival(z float64) float64 {
 	return -math.Exp(z)
 }
 
+// tail gives logSurvival and logDensity's value and slope at one go, which for
+// Weibull share their exponential.
+func (d Distribution) tail(z float64) (survival, density, slope float64) {
+	if d == Weibull || d == Exponential {
+		e := math.Exp(z)
+		return -e, z - e, 1 - e
+	}
+	density, slope, _ = d.logDensity(z)
+	return d.logSurvival(z), density, slope
+}
+
 // gap gives how much further than z the point lies at which ln S is lower by
 // more, which is positive. It keeps its digits where the gap is small against z.
 func (d Distribution) gap(z, more float64) float64 {

@@ -41,17 +41,18 @@ func (c *contribution) of(d Distribution, location, sigma float64) slopes {
 // greatest S, and the difference by expm1 of the logarithms, so that far tails
 // and narrow intervals keep their digits.
 func chance(d Distribution, at []point, bounded bool, logUpper, location, sigma float64) slopes {
-	top, upper := math.Inf(-1), math.Inf(-1)
+	// The youngest age has the greatest chance.
+	youngest, upper := math.Inf(1), math.Inf(-1)
 	for _, p := range at {
-		top = max(top, d.logSurvival((p.logAge-location)/sigma))
+		youngest = min(youngest, p.logAge)
 	}
+	top := d.logSurvival((youngest - location) / sigma)
 	if math.IsInf(top, -1) {
 		return slopes{value: top}
 	}
 	// a, b: first and second derivative of the chance in z, and their moments.
 	var sum, a, az, b, bz, bzz float64
-	slope := func(z, weight float64) {
-		f, u, _ := d.logDensity(z)
+	slope := func(z, weight, f, u float64) {
 		if f = weight * math.Exp(f-top); f == 0 {
 			return // at new, and where nothing is left
 		}
@@ -63,14 +64,15 @@ func chance(d Distribution, at []point, bounded bool, logUpper, location, sigma 
 	}
 	if bounded {
 		z := (logUpper - location) / sigma
-		upper = d.logSurvival(z)
-		slope(z, 1)
+		l, f, u := d.tail(z)
+		upper = l
+		slope(z, 1, f, u)
 	}
 	for _, p := range at {
 		z := (p.logAge - location) / sigma
-		l := d.logSurvival(z)
+		l, f, u := d.tail(z)
 		sum += p.weight * math.Exp(l-top) * -math.Expm1(upper-l)
-		slope(z, -p.weight)
+		slope(z, -p.weight, f, u)
 	}
 	a, az, b, bz, bzz = a/sum, az/sum, b/sum, bz/sum, bzz/sum
 	return slopes{

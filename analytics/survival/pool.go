@@ -472,11 +472,10 @@ type cell struct {
 
 // The grid of a spread's logarithm runs from a thirtieth of the prior's scale,
 // where groups are as good as alike, to four times the scale, beyond which the
-// prior has 6e-5. The second pass keeps what is within e^−6 of the
-// greatest weight, and a step on either side.
+// prior has 6e-5. It is narrowed to what is within e^−6 of the greatest
+// weight, and a step on either side.
 const (
 	gridPoints    = 7
-	passes        = 2
 	leastOfScale  = 1.0 / 30
 	mostOfScale   = 4.0
 	weightToSpare = 6.0
@@ -488,28 +487,59 @@ func (p pooling) posterior() posterior {
 		low[k] = math.Log(p.scale * leastOfScale)
 		step[k] = math.Log(mostOfScale/leastOfScale) / (gridPoints - 1)
 	}
-	start := p.mean
-	var cells []cell
 	var worst Status
-	for pass := range passes {
-		cells = cells[:0]
-		for i := range intPower(gridPoints, p.kinds) {
-			logSpread := make([]float64, p.kinds)
-			for k, rest := 0, i; k < p.kinds; k, rest = k+1, rest/gridPoints {
-				logSpread[k] = low[k] + step[k]*float64(rest%gridPoints)
-			}
-			c := p.top(logSpread, start)
-			worst.Iterations += c.status.Iterations
-			if c.status.Converged {
-				start = c.theta
-			}
-			cells = append(cells, c)
-		}
-		if pass == passes-1 || !narrow(cells, low, step) {
-			break
+	start := p.mean
+	if p.kinds > 0 {
+		// Where the weight is, is found with the likelihood taken for normal about
+		// its top at middling spreads, which asks no row again.
+		middling := p.top(slices.Repeat([]float64{math.Log(p.scale / 2)}, p.kinds), start)
+		worst.Iterations += middling.status.Iterations
+		if middling.status.Converged {
+			start = middling.theta
+			rough := p
+			rough.likelihood = p.quadratic(start)
+			cells, _ := rough.cells(low, step, start)
+			narrow(cells, low, step)
 		}
 	}
+	cells, iterations := p.cells(low, step, start)
+	worst.Iterations += iterations
 	return p.mix(cells, step, worst)
+}
+
+// quadratic is the likelihood as its value and derivatives at one place have it.
+func (p pooling) quadratic(theta []float64) func([]float64) (float64, []float64, [][]float64) {
+	value, slope, bend := p.likelihood(theta)
+	return func(at []float64) (float64, []float64, [][]float64) {
+		v, gradient, information := value, slices.Clone(slope), square(len(theta))
+		for j := range theta {
+			copy(information[j], bend[j])
+			d := at[j] - theta[j]
+			v += slope[j] * d
+			for k := range theta {
+				gradient[j] -= bend[j][k] * (at[k] - theta[k])
+				v -= d * bend[j][k] * (at[k] - theta[k]) / 2
+			}
+		}
+		return v, gradient, information
+	}
+}
+
+// cells are the tops over the grid, each sought from the one before.
+func (p pooling) cells(low, step, start []float64) (cells []cell, iterations int) {
+	for i := range intPower(gridPoints, p.kinds) {
+		logSpread := make([]float64, p.kinds)
+		for k, rest := 0, i; k < p.kinds; k, rest = k+1, rest/gridPoints {
+			logSpread[k] = low[k] + step[k]*float64(rest%gridPoints)
+		}
+		c := p.top(logSpread, start)
+		iterations += c.status.Iterations
+		if c.status.Converged {
+			start = c.theta
+		}
+		cells = append(cells, c)
+	}
+	return cells, iterations
 }
 
 func intPower(base, exponent int) int {
@@ -520,16 +550,15 @@ func intPower(base, exponent int) int {
 	return out
 }
 
-// narrow fits the grid to the cells that have weight and says whether it changed.
-func narrow(cells []cell, low, step []float64) bool {
+// narrow fits the grid to the cells that have weight.
+func narrow(cells []cell, low, step []float64) {
 	best := math.Inf(-1)
 	for _, c := range cells {
 		best = max(best, c.weight)
 	}
 	if math.IsInf(best, 0) {
-		return false // the search failed everywhere
+		return // the search failed everywhere
 	}
-	changed := false
 	for k := range low {
 		least, most := math.Inf(1), math.Inf(-1)
 		for _, c := range cells {
@@ -539,11 +568,8 @@ func narrow(cells []cell, low, step []float64) bool {
 		}
 		end := low[k] + step[k]*(gridPoints-1)
 		least, most = max(low[k], least-step[k]), min(end, most+step[k])
-		if most-least < 0.8*(end-low[k]) {
-			low[k], step[k], changed = least, (most-least)/(gridPoints-1), true
-		}
+		low[k], step[k] = least, (most-least)/(gridPoints-1)
 	}
-	return changed
 }
 
 // top finds the parameters of the greatest weight at given spreads.
@@ -657,4 +683,14 @@ func (p pooling) mix(cells []cell, step []float64, worst Status) posterior {
 		}
 	}
 	return out
+}
+
+// Lying is the chance that a covering still lies at an age, where one that is worn
+// out lies on for an exponential time of mean lag. It is Survival where lag is
+// nought.
+func (l Life) Lying(age, lag float64) float64 {
+	if !(lag > 0) || !(age > 0) {
+		return l.Survival(age)
+	}
+	return math.Exp(chance(l.Distribution, standing(0, age, lag), false, 0, l.Location, l.Sigma).value)
 }

@@ -372,7 +372,9 @@ func TestPoolProperties(t *testing.T) {
 		for _, g := range r.Groups {
 			finite(g.Group, g.SD, g.LifeFactor)
 		}
-		// The order of rows, and with it of groups, does not matter.
+		// The order of rows, and with it of groups, does not matter, as far as each
+		// cell of the grid is sought.
+		const near = 1e-3
 		turned := in
 		turned.Rows = slices.Clone(in.Rows)
 		slices.Reverse(turned.Rows)
@@ -381,12 +383,12 @@ func TestPoolProperties(t *testing.T) {
 			t.Fatal(err)
 		}
 		for i, c := range r.Coverings {
-			if d := s.Coverings[i]; math.Abs(math.Log(c.MedianYears/d.MedianYears)) > 1e-5 || math.Abs(c.LogMedianSD-d.LogMedianSD) > 1e-5 {
+			if d := s.Coverings[i]; math.Abs(math.Log(c.MedianYears/d.MedianYears)) > near*c.LogMedianSD || math.Abs(c.LogMedianSD/d.LogMedianSD-1) > near {
 				t.Fatalf("turned: %+v, %+v", c, d)
 			}
 		}
 		for i, g := range r.Groups {
-			if h := s.Groups[i]; h.Group != g.Group || math.Abs(g.Effect-h.Effect) > 1e-5 {
+			if h := s.Groups[i]; h.Group != g.Group || math.Abs(g.Effect-h.Effect) > near*g.SD {
 				t.Fatalf("turned: %+v, %+v", g, h)
 			}
 		}
@@ -407,7 +409,7 @@ func TestPoolProperties(t *testing.T) {
 			i := slices.IndexFunc(s.Groups, func(h PooledGroup) bool {
 				return h.Kind == g.Kind && h.Group == string('z'-g.Group[0]+'a')
 			})
-			if math.Abs(g.Effect-s.Groups[i].Effect) > 1e-5 {
+			if math.Abs(g.Effect-s.Groups[i].Effect) > near*g.SD {
 				t.Fatalf("renamed: %+v, %+v", g, s.Groups[i])
 			}
 		}

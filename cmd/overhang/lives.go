@@ -8,8 +8,9 @@ import (
 	"overhang/server/service"
 )
 
-// livesCommand is what there is to say of the estimates of lives as a whole.
+// livesCommand is what there is to say of lives and of their estimates as a whole.
 type livesCommand struct {
+	Fit   livesFitCommand   `cmd:"" help:"Tell own lives to the priors now, as the nightly job does, and print what they say as JSON."`
 	Check livesCheckCommand `cmd:"" help:"Hold past estimates against what was seen later."`
 }
 

@@ -55,7 +55,7 @@ type cli struct {
 	Import   importCommand   `cmd:"" help:"Read a CSV file in: checked whole first, then written whole or not at all."`
 	Export   exportCommand   `cmd:"" help:"Write records out as a CSV file that import reads back."`
 	Estimate estimateCommand `cmd:"" help:"Estimate the years left in one roof, or in all that changed."`
-	Lives    livesCommand    `cmd:"" help:"How right the estimates of the years left have been."`
+	Lives    livesCommand    `cmd:"" help:"What own and watched roofs say of how long coverings last, and how right the estimates have been."`
 	Owed     owedCommand     `cmd:"" help:"What callbacks under our own promises are expected to cost, with scenarios."`
 	Calc     calcCommand     `cmd:"" help:"Run one calculation on JSON (or CSV) from standard input."`
 	Person   personCommand   `cmd:"" help:"Add, list and reset the people who sign in."`

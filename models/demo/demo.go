@@ -51,6 +51,7 @@ type Company struct {
 	Crews        []models.Crew
 	CrewMembers  []models.CrewMember
 	Practices    []models.Practice
+	Watches      []models.Watch
 	Houses       []models.House
 	Addresses    []models.Address
 	Contacts     []models.Contact
@@ -145,6 +146,7 @@ func Make(o Options) *Company {
 	m.callbacks()
 	m.visits()
 	m.prospects()
+	m.watches()
 	return m.c
 }
 

@@ -32,6 +32,7 @@ var everyTable = []any{
 	&models.Callback{}, &models.CallbackStep{}, &models.Call{}, &models.CostLine{}, &models.Claim{}, &models.Storm{}, &models.Visit{}, &models.Finding{}, &models.Estimate{},
 	&models.Prospect{}, &models.Knock{}, &models.StopEntry{}, &models.Photo{}, &models.AuditEntry{}, &models.JobRun{}, &models.Import{},
 	&models.Practice{}, &models.Certificate{}, &models.Scenario{},
+	&models.Watch{}, &models.LifeFit{},
 }
 
 var tester = By{Name: "a test"}

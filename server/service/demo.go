@@ -159,6 +159,7 @@ func writeDemo(tx *store.Tx, c *demo.Company, progress func(done, total int)) er
 		demoRecords(tx, c.Crews),
 		demoRecords(tx, c.CrewMembers),
 		demoRecords(tx, c.Practices),
+		demoRecords(tx, c.Watches),
 		demoRecords(tx, c.Houses),
 		demoRecords(tx, c.Addresses),
 		demoRecords(tx, c.Contacts),

@@ -34,6 +34,10 @@ OR id IN (SELECT roof_id FROM visits WHERE done_on IS NOT NULL AND roof_id IS NO
 	if err != nil {
 		return "", err
 	}
+	own, err := pooled(q)
+	if err != nil {
+		return "", err
+	}
 	const part = 500
 	made, faults := 0, []string{}
 	for start := 0; start < len(ids); start += part {
@@ -44,7 +48,7 @@ OR id IN (SELECT roof_id FROM visits WHERE done_on IS NOT NULL AND roof_id IS NO
 		if err != nil {
 			return "", err
 		}
-		fresh, failed := s.estimateAll(files, set, day, newest)
+		fresh, failed := s.estimateAll(files, own, set, day, newest)
 		faults = append(faults, failed...)
 		if err := s.Store.Write(ctx, Program("nightly job").By(), func(tx *store.Tx) error { return store.PutAll(tx, fresh) }); err != nil {
 			return "", err
@@ -61,7 +65,7 @@ OR id IN (SELECT roof_id FROM visits WHERE done_on IS NOT NULL AND roof_id IS NO
 
 // estimateAll estimates the files side by side and gives what must be kept, in
 // their order, and the roofs whose records stood in the way.
-func (s *Service) estimateAll(files []models.RoofFile, set Settings, day units.Date, newest map[int64]store.EstimateMark) (fresh []models.Estimate, faults []string) {
+func (s *Service) estimateAll(files []models.RoofFile, own *portfolio.Pooled, set Settings, day units.Date, newest map[int64]store.EstimateMark) (fresh []models.Estimate, faults []string) {
 	results := make([]*models.Estimate, len(files))
 	errs := make([]error, len(files))
 	var g errgroup.Group
@@ -71,7 +75,7 @@ func (s *Service) estimateAll(files []models.RoofFile, set Settings, day units.D
 		g.Go(func() error {
 			var e lifespan.Estimator // one a worker: it keeps tables and is not shared
 			for i := int(next.Add(1)) - 1; i < len(files); i = int(next.Add(1)) - 1 {
-				results[i], errs[i] = estimateOne(&e, &files[i], s.heat.tables.Look, set, day, newest)
+				results[i], errs[i] = estimateOne(&e, &files[i], s.heat.tables.Look, own, set, day, newest)
 			}
 			return nil
 		})
@@ -89,12 +93,12 @@ func (s *Service) estimateAll(files []models.RoofFile, set Settings, day units.D
 	return fresh, faults
 }
 
-func estimateOne(e *lifespan.Estimator, f *models.RoofFile, heat portfolio.Heat, set Settings, day units.Date, newest map[int64]store.EstimateMark) (*models.Estimate, error) {
+func estimateOne(e *lifespan.Estimator, f *models.RoofFile, heat portfolio.Heat, own *portfolio.Pooled, set Settings, day units.Date, newest map[int64]store.EstimateMark) (*models.Estimate, error) {
 	checks, err := portfolio.CheckVenting(f, &set.Branch)
 	if err != nil {
 		return nil, err
 	}
-	life, err := portfolio.EstimateLife(e, f, checks, heat, &set.Branch, day)
+	life, err := portfolio.EstimateLife(e, f, checks, heat, own, &set.Branch, day)
 	if err != nil {
 		return nil, err
 	}

@@ -20,6 +20,7 @@ type Job struct {
 
 // Jobs are the nightly jobs, in the order in which they run.
 var Jobs = []Job{
+	{"lives", "Tells own and watched lives to the priors, where they changed.", (*Service).refreshLives},
 	{"estimates", "Estimates the years left anew for each roof of which something changed.", (*Service).refreshEstimates},
 	{"checkups", "Finds the gutter and roof check-ups that fall due on the day.", (*Service).checkupsFallingDue},
 	{"promises", "Finds the promises that end, and the registrations that are due, in the weeks ahead.", (*Service).promisesEnding},

@@ -49,7 +49,11 @@ func (s *Service) rank(ctx context.Context) (*ranking, error) {
 	if err != nil {
 		return nil, err
 	}
-	need := portfolio.NewNeed(&set.Branch, day)
+	own, err := pooled(q)
+	if err != nil {
+		return nil, err
+	}
+	need := portfolio.NewNeed(own, &set.Branch, day)
 	r := &ranking{revision: revision, day: day, houses: make(map[int64]*models.Neighbour, len(rows)), ours: map[int64]*models.Neighbour{}}
 	for i := range rows {
 		r.houses[rows[i].HouseID] = &rows[i]

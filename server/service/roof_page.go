@@ -118,7 +118,11 @@ func (s *Service) Roof(ctx context.Context, who Actor, id int64) (*RoofPage, err
 	p.Looks, err = portfolio.Looks(f)
 	fault(err)
 	if f.Roof.EndedOn.IsZero() && len(p.Faults) == 0 {
-		p.Life, err = portfolio.EstimateLife(new(lifespan.Estimator), f, p.Venting, s.heat.tables.Look, &set.Branch, today, horizons...)
+		own, err := pooled(q)
+		if err != nil {
+			return nil, err
+		}
+		p.Life, err = portfolio.EstimateLife(new(lifespan.Estimator), f, p.Venting, s.heat.tables.Look, own, &set.Branch, today, horizons...)
 		fault(err)
 	}
 	if who.May(SeePromises) {
