@@ -155,6 +155,7 @@ func (s *site) seed(tx *store.Tx) error {
 		&models.Storm{Ref: "S-1", Name: "The May hail", On: day - 10, Kind: "hail", HalfWidth: 500,
 			Shape: models.JSON[models.LatLon]{{Lat: 43.99, Lon: -114.01}, {Lat: 44.01, Lon: -113.99}}},
 		&models.Prospect{HouseID: 2, State: "not_called"},
+		&models.Scenario{Name: "A hard winter", Kind: "ice_winter", Cause: "ice", Year: ptr(2027), RateTimes: 4, CostTimes: 1},
 	}
 	for _, rec := range records {
 		if err := tx.Create(rec); err != nil {

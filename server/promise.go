@@ -90,15 +90,13 @@ func promisesOpening(list *service.PromiseList) []views.Phrase {
 
 // owedPart draws what is owed by year. A year of which no amount can be given
 // stands in the table alone.
-func owedPart(o *owed.Result) *views.OwedPart {
+func owedPart(o *owed.ModelResult) *views.OwedPart {
 	part := &views.OwedPart{}
-	if o.Cost != nil {
-		part.Records = o.Cost.Callbacks
-	}
+	part.Records = o.CostsKnown
 	for _, n := range o.Notes {
 		part.Notes = append(part.Notes, views.OwedNote(n.Code, n.Number))
 	}
-	between := func(y owed.Owed) any {
+	between := func(y owed.ModelYear) any {
 		if y.Low == nil || y.High == nil {
 			return nil
 		}
@@ -107,9 +105,9 @@ func owedPart(o *owed.Result) *views.OwedPart {
 	numbers := &views.Table{ID: "owed-numbers", Caption: views.Say("promise.owed.by"), Empty: views.Say("promise.owed.unknown"),
 		Columns: []views.Column{{Head: views.Say("promise.owed.year")}, {Head: views.Say("promise.owed.promises"), Numeric: true},
 			{Head: views.Say("promise.owed.expected"), Numeric: true}, {Head: views.Say("promise.owed.range"), Numeric: true}}}
-	known := make([]owed.Owed, 0, len(o.Years))
+	known := make([]owed.ModelYear, 0, len(o.Years))
 	for _, y := range o.Years {
-		numbers.Rows = append(numbers.Rows, views.NewRow(fmt.Sprint(y.Year), y.Promises, y.Expected, between(y)))
+		numbers.Rows = append(numbers.Rows, views.NewRow(views.Cell{Value: fmt.Sprint(y.Year), URL: fmt.Sprintf("/owed/promises?by=year&of=%d", y.Year)}, y.Promises, y.Expected, between(y)))
 		if y.Expected != nil && y.Low != nil && y.High != nil {
 			known = append(known, y)
 		}

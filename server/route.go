@@ -55,6 +55,7 @@ func (s *Server) table() []Route {
 		s.sessionRoutes(),
 		s.personRoutes(),
 		s.promiseRoutes(),
+		s.owedRoutes(),
 		s.certificateRoutes(),
 		s.declinedRoutes(),
 		s.callbackRoutes(),

@@ -29,6 +29,20 @@ func promiseSamples(f Frame) map[string]Page {
 		Rows: []Row{NewRow(Cell{Value: "W-00014", URL: "/promises/14", Note: Say("promise.by", "terms", "Ten years on our work", "who", OwedBy("us"))},
 			Cell{Value: "14 Alder Lane", URL: "/roofs/7"}, Say("promise.standsat", "state", Term("promise_state", "in_part"), "share", PromiseShare(0.6, 0.6)))}}
 
+	sc := &models.Scenario{Kind: "hail_line", RateTimes: 1, CostTimes: 1, Added: .3, Bearers: models.JSON[models.BearerPart]{{Bearer: "us", Share: 1}}}
+	ahead := OwedPage{Frame: f, Years: list.Owed.Chart, Notes: list.Owed.Notes, Levels: []Phrase{Say("owed.level", "chance", "90", "amount", units.Money(4100000))},
+		Build: []NavEntry{{Label: Term("scenario_kind", "bad_lot"), URL: "/owed/scenarios/new?kind=bad_lot"}}}
+	ahead.Title = Say("owed.title")
+	ahead.Opening = []Phrase{Say("owed.opening.worst", "shortfall", units.Money(5100000)).Link("could", "#could")}
+	part := Table{ID: "by-terms", Caption: Term("owed_by", "terms"), Columns: []Column{{Head: Term("owed_by", "terms")}, {Head: Say("owed.expected"), Numeric: true}}, Rows: []Row{NewRow("Ten years", units.Money(900000))}}
+	ahead.Parts, ahead.Scenarios, ahead.Rates, ahead.Costs = []Table{part}, part, part, part
+	behind := OwedListPage{Frame: f, Table: part}
+	behind.Title = Say("owed.list.title")
+	behind.Opening = []Phrase{Say("owed.list.opening", "count", 3, "expected", units.Money(900000))}
+	whatIf := ScenarioPage{Frame: f, Beside: &part, Bearers: &part, Away: AwayForm(f, "/owed/scenarios/1/away", sc),
+		Form: ScenarioForm(f, "/owed/scenarios/1", sc, nil, nil, []Option{{"", Say("owed.scenario.storm.none")}}, []Option{{"2027", Plain("2027")}})}
+	whatIf.Title = Say("owed.scenario.title", "name", "A hailstorm over the south side")
+
 	w := &models.Warranty{Row: models.Row{ID: 14, Version: 2}, Ref: "W-00014", OwedBy: "us", TermsID: 1, StartOn: units.NewDate(2019, 6, 1)}
 	one := PromisePage{Frame: f, Wording: "We answer for our work for ten years.\nWhat others did is left out.", Change: "/promises/14/edit", Paper: "/promises/14/certificate", Decline: "/roofs/7/declined",
 		Register: RegisterForm(f, "/promises/14", w), End: EndForm(f, "/promises/14", w)}
@@ -63,7 +77,7 @@ func promiseSamples(f Frame) map[string]Page {
 			Rows: []Row{NewRow(Term("certificate_point", "excluded"), Cell{Value: Say("certificate.lacks"), Note: Term("certificate_lacks", "excluded"), URL: "/records/terms/1"})}},
 		Given: &Table{ID: "given", Caption: Say("certificate.given"), Empty: Say("certificate.given.none"), Columns: []Column{{Head: Say("certificate.givenon")}}}}
 	paper.Title = Say("certificate.title", "ref", "W-00014")
-	return map[string]Page{"certificate": paper, "sale": sale, "promises": list, "promise": one, "promise_form": form}
+	return map[string]Page{"owed": ahead, "owed_list": behind, "scenario": whatIf, "certificate": paper, "sale": sale, "promises": list, "promise": one, "promise_form": form}
 }
 
 // Terms that are given no longer are offered only where they hold already.

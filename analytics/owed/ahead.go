@@ -15,6 +15,7 @@ type ModelResult struct {
 	AsOf        units.Date `json:"as_of"`
 	Callbacks   int        `json:"callbacks"` // of our own, in the days kept
 	RoofYears   float64    `json:"roof_years"`
+	CostsKnown  int        `json:"costs_known"` // of them
 	SmallSample bool       `json:"small_sample"`
 	Assumed     bool       `json:"assumed_rate"`
 	// Fades and Grows are the shape of the parts of every cause's rate, and
@@ -105,8 +106,9 @@ const (
 // causes, and the causes' means are normal about that of all (moments).
 func (f *Fitted) costs() []CauseCost {
 	n := len(f.causes)
-	logs := make([][]float64, n)
-	known, free := make([]int, n), make([]int, n)
+	// One group more, of causes that are not known: it counts among all.
+	logs := make([][]float64, n+1)
+	known, free := make([]int, n+1), make([]int, n+1)
 	for i := range f.in.Callbacks {
 		c := &f.in.Callbacks[i]
 		if c.CostCents == nil || !f.counted(c) || !oursModel(c) {
@@ -114,7 +116,7 @@ func (f *Fitted) costs() []CauseCost {
 		}
 		k, found := f.of[c.Cause]
 		if !found {
-			continue
+			k = n
 		}
 		known[k]++
 		if *c.CostCents == 0 {
@@ -150,7 +152,7 @@ func (f *Fitted) costs() []CauseCost {
 		return out
 	}
 	mu := all / float64(count)
-	means, between := make([]float64, n), 0.0
+	means, between := make([]float64, n+1), 0.0
 	for k, l := range logs {
 		if len(l) == 0 {
 			continue
@@ -176,7 +178,7 @@ func (f *Fitted) costs() []CauseCost {
 	}
 	costing := 1 - float64(allFree)/float64(max(1, allKnown))
 	out := make([]CauseCost, n)
-	for k, l := range logs {
+	for k, l := range logs[:n] {
 		pull := 1.0
 		if len(l) > 0 && tau2 > 0 {
 			pull = variance / (variance + float64(len(l))*tau2)
@@ -577,7 +579,7 @@ func (f *Fitted) Result() (ModelResult, error) { return f.result(true) }
 
 func (f *Fitted) result(distribution bool) (ModelResult, error) {
 	in := f.in
-	r := ModelResult{AsOf: in.AsOf, Callbacks: f.own, RoofYears: f.time, SmallSample: f.own < smallSample, OldestAge: f.oldest, Fades: f.shape.fades, Grows: f.shape.grows}
+	r := ModelResult{AsOf: in.AsOf, Callbacks: f.own, CostsKnown: f.own - f.gaps.noCost, RoofYears: f.time, SmallSample: f.own < smallSample, OldestAge: f.oldest, Fades: f.shape.fades, Grows: f.shape.grows}
 	for _, n := range []struct {
 		code   string
 		number int

@@ -4,7 +4,6 @@ import (
 	"context"
 	"sync"
 
-	"overhang/analytics/owed"
 	"overhang/analytics/portfolio"
 	"overhang/analytics/units"
 	"overhang/analytics/visits"
@@ -28,10 +27,7 @@ type book struct {
 	storms   []models.Storm
 	faults   []string // roofs whose records could not be judged, and why
 
-	owedOnce sync.Once
-	owed     owed.Result
-	owedErr  error
-	costs    map[int64]units.Money // of callbacks, by their number
+	costs map[int64]units.Money // of callbacks, by their number
 
 	ahead ahead
 }
@@ -132,12 +128,4 @@ func (s *Service) makeBook(q store.Query, day units.Date) (*book, error) {
 		s.Log.Warn("a roof could not be judged", "fault", fault)
 	}
 	return b, nil
-}
-
-// owing computes what is owed, once for the book.
-func (b *book) owing() (owed.Result, error) {
-	b.owedOnce.Do(func() {
-		b.owed, b.owedErr = owed.Estimate(portfolio.Owed(b.files, b.costs, &b.set.Branch, b.day))
-	})
-	return b.owed, b.owedErr
 }

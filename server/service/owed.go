@@ -215,6 +215,11 @@ func (s *Service) OwedBy(ctx context.Context, who Actor, by, of string, page sto
 			return nil, 0, 0, err
 		}
 	}
+	if by == "scenario" {
+		if _, err := s.Scenario(ctx, who, portfolio.ID(of)); err != nil {
+			return nil, 0, 0, err
+		}
+	}
 	in, err := b.behind(s.Store.Query(ctx), by, of)
 	if err != nil {
 		return nil, 0, 0, err

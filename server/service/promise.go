@@ -87,7 +87,7 @@ type PromiseList struct {
 	Counts map[string]int // by PromiseShows
 	Roofs  int            // with a promise of ours in force
 	Years  []PromiseYear
-	Owed   *owed.Result
+	Owed   *owed.ModelResult
 }
 
 // PromiseYear is how many promises in force end in a year, and how many of them
@@ -103,11 +103,10 @@ func (s *Service) Promises(ctx context.Context, who Actor, f PromiseFilter, page
 	offset, limit := page.Bounds()
 	list.Rows = list.Rows[min(offset, len(list.Rows)):min(offset+limit, len(list.Rows))]
 	if who.May(SeeMoney) {
-		result, err := b.owing()
-		if err != nil {
+		if err := b.lookAhead(s.Store.Query(ctx)); err != nil {
 			return nil, err
 		}
-		list.Owed = &result
+		list.Owed = &b.ahead.result
 	}
 	return list, nil
 }
