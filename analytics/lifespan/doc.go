@@ -77,6 +77,11 @@
 // integrates out. More of them are integrated over even nodes, to 1e-4 of the
 // likelihood; beyond forty, over seven nodes laid where they agree.
 //
+// What bounds it: at each T one exponential for every set of readings that are not
+// gross, 2ⁿ−1 for n readings of one eye. Five readings by two eyes on 256 points
+// are ten exponentials a point. TestPosteriorBesideNumpy prints the rate beside the
+// same computation in numpy, whose passes over memory bound it.
+//
 // Slopes are worked out on an even grid of ln T, eight steps to [SlopeSpread], and
 // an eye that has read several of them is integrated over outside of all: T is
 // good to a thousandth, the quantiles of a slope to a hundredth of a year or so.

@@ -24,6 +24,7 @@ type eyeFew struct {
 	own    [fewReadings]float64 // 1/d²
 	shared [fewReadings]float64 // s/d²
 	floor  float64              // T^−power above which a curve lies on 0
+	ground float64              // T^−power above which all do
 	gross  float64              // all of them gross
 	least  float64              // of an exponent that counts
 	sets   [1 << fewReadings]eyeSet
@@ -45,7 +46,7 @@ func opens(of []reading, gross float64) bool {
 // lay works out the terms. The likelihood is relative to that of readings right
 // on a curve that is known.
 func (e *eyeFew) lay(of []reading, age float64, t *taken) {
-	e.n, e.gross, e.floor = len(of), 1, math.Inf(1)
+	e.n, e.floor, e.ground = len(of), math.Inf(1), 0
 	good := math.Log1p(-t.gross)
 	// The empty set first; each set is made from the one without its last reading.
 	var squares [1 << fewReadings]struct{ q0, q1, q2, m0, m1, p, weight float64 }
@@ -62,6 +63,9 @@ func (e *eyeFew) lay(of []reading, age float64, t *taken) {
 		squares[0].weight += bad[i]
 		if e.drop[i] > 0 {
 			e.floor = min(e.floor, 100/e.drop[i])
+			e.ground = max(e.ground, 100/e.drop[i])
+		} else {
+			e.ground = math.Inf(1)
 		}
 	}
 	e.gross = math.Exp(squares[0].weight)
@@ -90,7 +94,16 @@ func (e *eyeFew) times(slowness, density []float64) (peak float64) {
 	sets := e.sets[1 : 1<<e.n]
 	density = density[:len(slowness)]
 	gross, floor, least := e.gross, e.floor, e.least
-	for j, x := range slowness {
+	j, worst := 0, 0.0
+	for ; j < len(slowness) && slowness[j] > e.ground; j++ {
+		if j == 0 {
+			worst = e.onFloor(slowness[j])
+		}
+		density[j] *= worst
+		peak = max(peak, density[j])
+	}
+	for ; j < len(slowness); j++ {
+		x := slowness[j]
 		if x > floor {
 			density[j] *= e.onFloor(x)
 			peak = max(peak, density[j])
