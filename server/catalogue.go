@@ -2,6 +2,7 @@ package server
 
 import (
 	"fmt"
+	"net/url"
 	"regexp"
 	"slices"
 	"strconv"
@@ -9,6 +10,7 @@ import (
 
 	"overhang/analytics/portfolio"
 	"overhang/analytics/promise"
+	"overhang/analytics/units"
 	"overhang/models"
 	"overhang/server/service"
 	"overhang/views"
@@ -107,7 +109,69 @@ func termsPage(r *Request, t *models.Terms) views.TermsPage {
 			kinds = append(kinds, views.ConditionKind{Key: k.Key, Sentence: k.Sentence, HowToShow: k.HowToShow, DaysMean: k.DaysMean, NeedsDays: k.NeedsDays})
 		}
 	}
-	return views.NewTermsPage(r.Frame(views.Records), t, kinds, shares(t), r.Actor.May(service.SeeMoney), r.Actor.May(service.EditCatalogues))
+	p := views.NewTermsPage(r.Frame(views.Records), t, kinds, shares(t), r.Actor.May(service.SeeMoney), r.Actor.May(service.EditCatalogues))
+	here := "/records/terms/new"
+	if t.ID != 0 {
+		here = fmt.Sprintf("/records/terms/%d", t.ID)
+	}
+	typed := r.Here().Query
+	p.Example = views.NewTermsExample(p.Frame, here, typed, exampleClaim(r, t, typed))
+	return p
+}
+
+// exampleClaim says what a claim would pay under the terms as they are typed, or
+// as they are kept where nothing is.
+func exampleClaim(r *Request, kept *models.Terms, typed url.Values) []views.Phrase {
+	terms, money := *kept, r.Actor.May(service.SeeMoney)
+	f := &Form{values: typed, system: r.Units}
+	if typed.Has("term_months") {
+		readTerms(f, &terms, money)
+	} else if kept.ID == 0 {
+		return nil
+	}
+	months, cost := 200, promise.Cost{MaterialCents: 9_000 * units.Dollar}
+	if typed.Has("example_months") {
+		cost = promise.Cost{}
+		if m := f.Int("example_months"); m != nil {
+			months = *m
+		}
+		for name, cents := range map[string]*units.Money{"example_labour": &cost.LabourCents, "example_material": &cost.MaterialCents,
+			"example_tear_off": &cost.TearOffCents, "example_disposal": &cost.DisposalCents} {
+			if amount := f.Money(name); amount != nil {
+				*cents = *amount
+			}
+		}
+	}
+	if len(f.wrong) > 0 {
+		return []views.Phrase{views.Say("terms.example.not", "rule", f.wrong[0].Rule)}
+	}
+	of := portfolio.Terms(&terms)
+	if err := of.Validate(); err != nil {
+		return []views.Phrase{views.Say("terms.example.not", "rule", err.Error())}
+	}
+	if err := cost.Validate(); err != nil {
+		return []views.Phrase{views.Say("terms.example.not", "rule", err.Error())}
+	}
+	if !money { // who does not see the caps is not told them by an example
+		of.CapCents, of.ClaimCapCents = 0, 0
+	}
+	share := of.Share(months)
+	if share == 0 {
+		return []views.Phrase{views.Say("terms.example.nothing", "months", months)}
+	}
+	_, most := of.Left(0, nil)
+	pays := of.Claim(cost, share, most)
+	said := []views.Phrase{views.Say("terms.example.pays", "months", months, "cost", views.Cents(cost.LabourCents+cost.MaterialCents+cost.TearOffCents+cost.DisposalCents),
+		"pays", views.Cents(pays), "covered", views.Cents(of.Covered(cost)), "share", fmt.Sprintf("%.1f", share*100))}
+	switch {
+	case !money:
+		said = append(said, views.Say("terms.example.uncapped"))
+	case pays < of.Covered(cost).Times(share):
+		said = append(said, views.Say("terms.example.capped"))
+	case of.CapOfPrice != nil:
+		said = append(said, views.Say("terms.example.price"))
+	}
+	return said
 }
 
 // shares gives what share is promised from which month on, at most once a year

@@ -125,8 +125,8 @@ func (s *Server) certificateParts(r *Request, d *service.CertificateDraft, to st
 		when.Paragraphs = []string{c.say(views.Say("certificate.from", "from", w.StartOn, "until", d.Shares[len(d.Shares)-1].Until, "months", t.TermMonths)), c.say(views.Say("certificate.month"))}
 		when.Heads = []string{c.say(views.Say("certificate.share.from")), c.say(views.Say("certificate.share.until")), c.say(views.Say("certificate.share"))}
 		when.Rows = shareRows(c, d.Shares, w.StartOn)
-		if d.Judged != nil && d.Judged.Result.LastDay < d.Shares[len(d.Shares)-1].Until {
-			when.Paragraphs = append(when.Paragraphs, c.say(views.Say("certificate.sooner", "last", d.Judged.Result.LastDay)))
+		if last := d.Shares[len(d.Shares)-1].Until; last < d.FullLast {
+			when.Paragraphs = append(when.Paragraphs, c.say(views.Say("certificate.sooner", "last", d.FullLast)))
 		}
 	}
 

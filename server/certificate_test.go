@@ -1,9 +1,13 @@
 package server
 
 import (
+	"encoding/csv"
 	"net/url"
+	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/PuerkitoBio/goquery"
 
 	"overhang/analytics/units"
 	"overhang/models"
@@ -19,7 +23,7 @@ func TestACertificateIsKeptAsItWasGiven(t *testing.T) {
 	for _, want := range []string{"Ten years on our work", "Odile Marchetti", "12 Larch Street", "From August 5, 2015 through August 4, 2035, both days counted; its term is 240 months.",
 		"completed calendar month", "It pays for: labour.", "It does not pay for: material, tear-off, disposal.", "New step flashing, declined in writing on July 1, 2015",
 		// The month after the full span: 120 of 240 are left, a year later 109.
-		"August 5, 2025", "50%, less with each month, down to 45.4%", "goes along with the first sale", "local law and licensed advice decide", "lack it", "Larch Valley Roofing"} {
+		"August 5, 2025", "50%, by the month down to 45.4%", "goes along with the first sale", "local law and licensed advice decide", "lack it", "Larch Valley Roofing"} {
 		if !strings.Contains(draft.text("main"), want) {
 			t.Errorf("the certificate does not say %q: %s", want, draft.text("main"))
 		}
@@ -98,5 +102,50 @@ func TestTermsOnPaper(t *testing.T) {
 	form.Set("cap_of_price", "0")
 	if got := b.post("/records/terms/1", form).want(422).text("#terms-form-cap_of_price-error"); got == "" {
 		t.Error("a cap of nothing is taken")
+	}
+}
+
+// The listing goes out as it is narrowed, and no text in it runs as a formula.
+func TestPromisesForASpreadsheet(t *testing.T) {
+	s := promiseSite(t)
+	b := s.as(models.Office)
+	page := b.get("/promises?show=ending").want(200)
+	to, _ := page.page().Find(`a[href^="/promises.csv"]`).Attr("href")
+	file := b.get(to).want(200)
+	rows, err := csv.NewReader(strings.NewReader(file.Body)).ReadAll()
+	if err != nil || len(rows) != 2 || rows[0][0] != "ref" || rows[1][0] != "W-2" {
+		t.Errorf("%s gives %q, %v", to, rows, err)
+	}
+	// Each year's number opens as many rows.
+	page.page().Find("#years tbody a").Each(func(_ int, link *goquery.Selection) {
+		href, _ := link.Attr("href")
+		got := b.get(href).want(200).page().Find("#promises tbody tr").Length()
+		if strings.TrimSpace(link.Text()) != strconv.Itoa(got) {
+			t.Errorf("%s says %s and opens %d rows", href, link.Text(), got)
+		}
+	})
+	if page.page().Find("#years tbody a").Length() < 3 {
+		t.Error("the years have no links")
+	}
+	s.as(models.Seller).get("/promises.csv").want(403)
+}
+
+// The terms of 360 months, 120 in full: a claim of 9,000 after 200 months pays
+// 4,000 by the whole term and 6,000 by the span after the full one (computed from
+// the two formulas), as they are typed and before they are kept.
+func TestAnExampleClaimWhileTermsAreTyped(t *testing.T) {
+	s := newSite(t)
+	typed := url.Values{"term_months": {"360"}, "full_months": {"120"}, "kind": {"material"}, "answers_for": {"material"}, "transfer": {"once"},
+		"example_months": {"200"}, "example_material": {"9000"}, "example_labour": {"500"}}
+	for method, want := range map[string]string{"whole_term": "would pay $4,000.00", "prorated_span": "would pay $6,000.00", "none": "nothing is promised any more", "": "cannot be worked out yet"} {
+		typed.Set("share_method", method)
+		if got := s.as(models.Owner).get("/records/terms/new?" + typed.Encode()).want(200).text("#example-says"); !strings.Contains(got, want) {
+			t.Errorf("%s: the example says %q, want %q", method, got, want)
+		}
+	}
+	typed.Set("share_method", "whole_term")
+	typed.Set("claim_cap", "2500")
+	if got := s.as(models.Owner).get("/records/terms/1?" + typed.Encode()).want(200).text("#example-says"); !strings.Contains(got, "would pay $2,500.00") || !strings.Contains(got, "A cap holds it there.") {
+		t.Errorf("with a cap: %q", got)
 	}
 }

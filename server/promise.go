@@ -2,13 +2,17 @@ package server
 
 import (
 	"fmt"
+	"io"
 	"math"
+	"slices"
+	"strconv"
 	"strings"
 
 	"overhang/analytics/owed"
 	"overhang/analytics/promise"
 	"overhang/analytics/units"
 	"overhang/models"
+	"overhang/models/intake"
 	"overhang/server/service"
 	"overhang/views"
 	"overhang/views/charts"
@@ -17,6 +21,7 @@ import (
 func (s *Server) promiseRoutes() []Route {
 	return []Route{
 		{Method: "GET", Path: "/promises", Need: service.SeePromises, Handle: s.listPromises},
+		{Method: "GET", Path: "/promises.csv", Need: service.Export, Handle: s.exportPromises},
 		{Method: "GET", Path: "/promises/:id", Need: service.SeePromises, Example: "/promises/1", Handle: s.showPromise},
 		{Method: "GET", Path: "/promises/:id/edit", Need: service.EditPromises, Example: "/promises/1/edit", Handle: s.editPromise},
 		{Method: "POST", Path: "/promises/:id", Need: service.EditPromises, Example: "/promises/1", Handle: s.changePromise},
@@ -25,15 +30,20 @@ func (s *Server) promiseRoutes() []Route {
 	}
 }
 
-func (s *Server) listPromises(r *Request) error {
+// promiseFilter reads which promises are asked for.
+func promiseFilter(r *Request) service.PromiseFilter {
 	filter := service.PromiseFilter{Show: r.Query("show"), Ours: r.Query("owed_by") == "us", Text: r.Query("q")}
-	known := false
-	for _, show := range service.PromiseShows {
-		known = known || show == filter.Show
-	}
-	if !known {
+	if !slices.Contains(service.PromiseShows, filter.Show) {
 		filter.Show = "in_force"
 	}
+	if year, err := strconv.Atoi(r.Query("ends")); err == nil && year > 0 && year < 10000 {
+		filter.Ends = year
+	}
+	return filter
+}
+
+func (s *Server) listPromises(r *Request) error {
+	filter := promiseFilter(r)
 	page := r.Page(25)
 	list, err := s.service.Promises(r.Context(), r.Actor, filter, page)
 	if err != nil {
@@ -54,7 +64,12 @@ func (s *Server) listPromises(r *Request) error {
 	if filter.Ours {
 		whose = "us"
 	}
-	p.Filter = views.PromiseFilter(p.Frame, filter.Show, whose, filter.Text)
+	p.Filter = views.PromiseFilter(p.Frame, filter.Show, whose, filter.Text, r.Query("ends"))
+	if r.Actor.May(service.Export) {
+		here.Path = "/promises.csv"
+		p.File = here.With("show", filter.Show)
+	}
+	p.Years = endingYears(list.Years)
 	p.Table = views.Table{ID: "promises", Stacks: true, Caption: views.Term("promise_part", filter.Show), Empty: views.Say("promise.empty"),
 		Pager: r.Pager(page, list.Total),
 		Columns: []views.Column{{Head: views.Say("promise.number")}, {Head: views.Say("promise.roof")}, {Head: views.Say("promise.stands")},
@@ -63,6 +78,47 @@ func (s *Server) listPromises(r *Request) error {
 		p.Table.Rows = append(p.Table.Rows, promiseRow(row, r.Today))
 	}
 	return r.Render(p)
+}
+
+// endingYears says how many promises end in each year, each number a link to them.
+func endingYears(years []service.PromiseYear) views.Table {
+	t := views.Table{ID: "years", Caption: views.Say("promise.years"), Empty: views.Say("promise.empty"),
+		Columns: []views.Column{{Head: views.Say("promise.owed.year")}, {Head: views.Say("promise.years.all"), Numeric: true}, {Head: views.Say("promise.years.ours"), Numeric: true}}}
+	for _, y := range years {
+		ends := fmt.Sprintf("/promises?ends=%d", y.Year)
+		ours := views.Cell{Value: y.Ours}
+		if y.Ours > 0 {
+			ours.URL = ends + "&owed_by=us"
+		}
+		t.Rows = append(t.Rows, views.NewRow(fmt.Sprint(y.Year), views.Cell{Value: y.Ends, URL: ends}, ours))
+	}
+	return t
+}
+
+// exportPromises sends the listing as it is narrowed, for a spreadsheet. Its heads
+// and values are those of the records, so that they stay the same in every
+// language.
+func (s *Server) exportPromises(r *Request) error {
+	rows, err := s.service.EveryPromise(r.ctx, r.Actor, promiseFilter(r))
+	if err != nil {
+		return err
+	}
+	list := make([][]string, len(rows))
+	for i, row := range rows {
+		var open []string
+		for _, c := range row.Result.Conditions {
+			if c.Standing == promise.NotShownMet {
+				open = append(open, c.Kind)
+			}
+		}
+		w := row.Warranty
+		list[i] = []string{w.Ref, row.RoofRef, row.Address, row.Terms.Key, row.Terms.Kind, w.OwedBy, w.StartOn.String(), row.EndsOn.String(), string(row.Result.State),
+			strconv.FormatFloat(row.Result.ShareLeast, 'f', -1, 64), strconv.FormatFloat(row.Result.Share, 'f', -1, 64), strings.Join(open, "|"),
+			row.RegistrationDue().String(), w.RegisteredOn.String(), row.NoticeDue().String(), strconv.Itoa(len(row.NotGiven))}
+	}
+	heads := []string{"ref", "roof_ref", "address", "terms", "kind", "owed_by", "start_on", "last_day", "state", "share_least", "share", "not_shown_met",
+		"registration_due_on", "registered_on", "notice_due_on", "checkups_not_offered"}
+	return r.Download(fmt.Sprintf("promises-%s.csv", r.Today), csvType, func(w io.Writer) error { return intake.WriteList(w, heads, list) })
 }
 
 func promisesOpening(list *service.PromiseList) []views.Phrase {

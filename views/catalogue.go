@@ -3,6 +3,7 @@ package views
 import (
 	"fmt"
 	"math"
+	"net/url"
 	"strconv"
 	"strings"
 
@@ -154,6 +155,39 @@ type TermsPage struct {
 	Shares     *Table // nil for new terms
 	Conditions *Table
 	Form       *Form // nil for those who only read
+	Example    TermsExample
+}
+
+// TermsExample is what a claim under the terms would pay, worked out anew while
+// they are typed: the fields it takes and what it says.
+type TermsExample struct {
+	Here   string
+	Fields []Field
+	Says   []Phrase
+}
+
+// NewTermsExample makes the example: its fields, as they were typed or as they
+// are at first, and what it says.
+func NewTermsExample(f Frame, here string, typed url.Values, says []Phrase) TermsExample {
+	e := TermsExample{Here: here, Says: says}
+	for _, d := range []struct {
+		name, first string
+		label       Phrase
+		unit        Phrase
+	}{
+		{"example_months", "200", Say("terms.example.months"), Say("catalogue.months")},
+		{"example_labour", "", Term("terms_covers", "labour"), Plain(f.Currency)},
+		{"example_material", "9000", Term("terms_covers", "material"), Plain(f.Currency)},
+		{"example_tear_off", "", Term("terms_covers", "tear_off"), Plain(f.Currency)},
+		{"example_disposal", "", Term("terms_covers", "disposal"), Plain(f.Currency)},
+	} {
+		field := Field{Name: d.name, ID: d.name, Kind: Number, Label: d.label, Unit: d.unit, Value: d.first}
+		if typed.Has(d.name) {
+			field.Value = typed.Get(d.name)
+		}
+		e.Fields = append(e.Fields, field)
+	}
+	return e
 }
 
 // Template is "terms".

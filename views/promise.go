@@ -15,6 +15,8 @@ type PromisesPage struct {
 	Parts  []NavEntry
 	Filter *Form
 	Table  Table
+	File   string // the same rows for a spreadsheet; empty for those who may not
+	Years  Table  // how many end in each year
 }
 
 // Template is "promises".
@@ -58,12 +60,13 @@ type PromiseFormPage struct {
 func (PromiseFormPage) Template() string { return "promise_form" }
 
 // PromiseFilter narrows the list: the part of it that is shown stays.
-func PromiseFilter(f Frame, show, whose, text string) *Form {
+func PromiseFilter(f Frame, show, whose, text, ends string) *Form {
 	return f.Filter("narrow", "/promises", "promises",
 		Field{Name: "show", Kind: Hidden, Value: show},
 		Field{Name: "q", Kind: Text, Label: Say("promise.search"), Value: text},
 		Field{Name: "owed_by", Kind: Choice, Label: Say("promise.whose"), Value: whose,
-			Options: []Option{{"", Say("promise.whose.any")}, {"us", Say("promise.us")}}})
+			Options: []Option{{"", Say("promise.whose.any")}, {"us", Say("promise.us")}}},
+		Field{Name: "ends", Kind: Text, Label: Say("promise.endsin"), Value: ends})
 }
 
 // WarrantyForm asks for a warranty: a new one when it has no number yet. Terms

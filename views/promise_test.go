@@ -23,7 +23,10 @@ func promiseSamples(f Frame) map[string]Page {
 			Rows: []Row{NewRow("2027", units.Money(900000))}}}
 	list.Parts = []NavEntry{{Label: Say("parts.count", "part", Term("promise_part", "in_force"), "count", 240), URL: "/promises", Current: true},
 		{Label: Say("parts.count", "part", Term("promise_part", "ended"), "count", 31), URL: "/promises?show=ended"}}
-	list.Filter = PromiseFilter(f, "in_force", "", "")
+	list.Filter = PromiseFilter(f, "in_force", "", "", "")
+	list.File = "/promises.csv?show=in_force"
+	list.Years = Table{ID: "years", Caption: Say("promise.years"), Columns: []Column{{Head: Say("promise.owed.year")}, {Head: Say("promise.years.all"), Numeric: true}},
+		Rows: []Row{NewRow("2027", Cell{Value: 9, URL: "/promises?ends=2027"})}}
 	list.Table = Table{ID: "promises", Caption: Term("promise_part", "in_force"),
 		Columns: []Column{{Head: Say("promise.number")}, {Head: Say("promise.roof")}, {Head: Say("promise.stands")}},
 		Rows: []Row{NewRow(Cell{Value: "W-00014", URL: "/promises/14", Note: Say("promise.by", "terms", "Ten years on our work", "who", OwedBy("us"))},

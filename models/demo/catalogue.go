@@ -115,6 +115,18 @@ func (m *maker) catalogues() {
 			Labour: true, Material: false, Transfer: "never", Cap: new(2_500 * units.Dollar), Conditions: ours[:1:1],
 			Wording: "We took on this promise when the roofer who gave it retired: labour only, up to the cap."},
 	} {
+		t.Title = "limited"
+		t.Rights = "This promise gives you certain rights, and the law where you live may give you others."
+		switch t.Kind {
+		case "material":
+			t.Remedy = "The maker gives new shingles for those that are faulty, or the share of their price that the table says."
+			t.HowToClaim = "Tell us in writing what you saw and when. We look, take a sample and send the claim to the maker."
+			t.Excluded = "Wear, moss, hail, wind above what the wrapper says, and what comes of too little ventilation."
+		default:
+			t.Remedy = "We come, look and put right what we did wrong, at the parts of the cost that are named here."
+			t.HowToClaim = "Ring or write to the office. We ring back within a day, keep the water out, look, and tell you in writing what we found."
+			t.Excluded = "Hail, ice dams, what others did on the roof, and damage inside the house."
+		}
 		add(&m.c.Terms, t)
 	}
 	m.crews()

@@ -211,6 +211,23 @@ func runs(s string) bool {
 	return false
 }
 
+// WriteList writes a listing for a spreadsheet: its heads and its rows, no text of
+// which is run as a formula there.
+func WriteList(w io.Writer, heads []string, rows [][]string) error {
+	out := csv.NewWriter(w)
+	for _, row := range append([][]string{heads}, rows...) {
+		safe := make([]string, len(row))
+		for i, cell := range row {
+			safe[i] = neutral(cell)
+		}
+		if err := out.Write(safe); err != nil {
+			return err
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
+
 // neutral writes a text so that no spreadsheet runs it; plain reads it back.
 func neutral(s string) string {
 	if runs(s) {

@@ -5,6 +5,7 @@ import (
 
 	"overhang/analytics/portfolio"
 	"overhang/analytics/promise"
+	"overhang/analytics/units"
 	"overhang/models"
 	"overhang/models/store"
 )
@@ -19,6 +20,8 @@ type CertificateDraft struct {
 	Given   []models.Certificate
 	Points  []promise.Point // what a written warranty should say
 	Shares  []promise.ShareSpan
+	// FullLast is the last day when nothing ends the promise early.
+	FullLast units.Date
 }
 
 // CertificateFor reads what a certificate of a warranty is made from.
@@ -45,7 +48,12 @@ func (s *Service) CertificateFor(ctx context.Context, who Actor, warrantyID int6
 		return nil, err
 	}
 	terms := portfolio.Terms(&f.Terms)
-	d.Shares = promise.Shares(terms, f.Warranty.StartOn, 0, 0)
+	until := terms.LastDay(f.Warranty.StartOn)
+	if f.Judged != nil {
+		until = f.Judged.Result.LastDay // sooner, where a sale or an end has cut it
+	}
+	d.Shares = promise.Shares(terms, f.Warranty.StartOn, 0, until)
+	d.FullLast = terms.LastDay(f.Warranty.StartOn)
 	paper := promise.Paper{Warrantor: f.Warranty.OwedBy, Title: f.Terms.Title, StartSaid: !f.Warranty.StartOn.IsZero(), Remedy: f.Terms.Remedy,
 		Excluded: f.Terms.Excluded, Claim: f.Terms.HowToClaim, Rights: f.Terms.Rights}
 	if f.Warranty.OwedBy == "us" {
