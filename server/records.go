@@ -24,7 +24,7 @@ func (s *Server) showRecords(r *Request) error {
 	}{
 		{service.Import, views.ImportPart}, {service.Export, views.ExportPart},
 		{service.SeeRecords, views.CoveringsPart}, {service.SeePromises, views.TermsPart},
-		{service.EditPeople, views.PeoplePart}, {service.EditSettings, views.SettingsPart}, {service.EditSettings, views.TrailPart},
+		{service.SeeRoofs, views.LivesPart}, {service.EditPeople, views.PeoplePart}, {service.EditSettings, views.SettingsPart}, {service.EditSettings, views.TrailPart},
 	} {
 		if r.Actor.May(p.need) {
 			parts = append(parts, p.part)

@@ -61,6 +61,7 @@ func (s *Server) table() []Route {
 		s.callbackRoutes(),
 		s.claimRoutes(),
 		s.crewRoutes(),
+		s.watchRoutes(),
 		s.neighbourRoutes(),
 		s.visitRoutes(),
 		s.todayRoutes(),

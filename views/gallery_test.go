@@ -295,6 +295,7 @@ func samples() map[string]Page {
 	maps.Copy(all, visitSamples(in))
 	maps.Copy(all, callbackSamples(in))
 	maps.Copy(all, crewSamples(in))
+	maps.Copy(all, livesSamples(in))
 	return all
 }
 

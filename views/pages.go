@@ -39,6 +39,7 @@ var pages = []Page{
 	ScenarioPage{},
 	CrewsPage{},
 	CrewPage{},
+	LivesPage{},
 	RecordsPage{},
 	TrailPage{},
 	ImportPage{},

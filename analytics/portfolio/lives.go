@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -60,6 +61,25 @@ type LivesCounts struct {
 type FamilyLives struct {
 	Family string
 	Rows   []survival.CurveRow
+	// Groups are those of the pooling that the rows belong to, with how many of
+	// them, so that what it says can be held against the rows.
+	Groups []GroupShare
+}
+
+// GroupShare is a place and an era of building, and how many lives are of it.
+type GroupShare struct {
+	Groups map[string]string
+	Lives  int
+}
+
+// add counts a life for its groups.
+func (f *FamilyLives) add(groups map[string]string) {
+	i := slices.IndexFunc(f.Groups, func(g GroupShare) bool { return maps.Equal(g.Groups, groups) })
+	if i < 0 {
+		i = len(f.Groups)
+		f.Groups = append(f.Groups, GroupShare{Groups: groups})
+	}
+	f.Groups[i].Lives++
 }
 
 // OwnLives counts the lives of roofs: our own from the day they were laid, and
@@ -107,7 +127,7 @@ func OwnLives(roofs []models.LivedRoof, looks map[int64][]Look, watches []models
 		left[o.Index] = true
 	}
 	named := largest(from)
-	byFamily := map[string][]survival.CurveRow{}
+	byFamily := map[string]*FamilyLives{}
 	next := 0
 	for i := range lives {
 		if left[i] {
@@ -131,12 +151,17 @@ func OwnLives(roofs []models.LivedRoof, looks map[int64][]Look, watches []models
 			l.Counts.Ended[r.EndReason]++
 		}
 		if o.LastAge > o.WatchedFrom {
-			byFamily[r.Family] = append(byFamily[r.Family], survival.CurveRow{Entry: &o.WatchedFrom, Exit: o.LastAge, Event: &worn, Group: r.Family})
+			if byFamily[r.Family] == nil {
+				byFamily[r.Family] = &FamilyLives{Family: r.Family}
+			}
+			f := byFamily[r.Family]
+			f.Rows = append(f.Rows, survival.CurveRow{Entry: &o.WatchedFrom, Exit: o.LastAge, Event: &worn, Group: r.Family})
+			f.add(groups)
 		}
 	}
 	for _, k := range lifespan.Table() {
-		if rows := byFamily[k.Key]; len(rows) > 0 {
-			l.Families = append(l.Families, FamilyLives{k.Key, rows})
+		if f := byFamily[k.Key]; f != nil {
+			l.Families = append(l.Families, *f)
 		}
 	}
 	l.Hash, err = hashLives(marks, watches, l.Input.Coverings, b.StandingLagYears)

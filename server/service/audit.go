@@ -17,7 +17,7 @@ import (
 // historyNeeds is what one must be allowed to see, to see how a kind of record
 // came to be what it is. A kind that is not named needs EditPeople.
 var historyNeeds = map[string]Permission{
-	"house": SeeRoofs, "address": SeeRoofs, "roof": SeeRoofs, "structure": SeeRoofs, "attic": SeeRoofs, "slope": SeeRoofs,
+	"house": SeeRoofs, "watch": SeeRoofs, "address": SeeRoofs, "roof": SeeRoofs, "structure": SeeRoofs, "attic": SeeRoofs, "slope": SeeRoofs,
 	"vent": SeeRoofs, "gutter run": SeeRoofs, "detail": SeeRoofs, "covering": SeeRoofs, "crew": SeeRoofs, "crew member": SeeRoofs,
 	"storm": SeeRoofs, "photo": SeeRoofs, "lot": SeeRoofs, "declined work": SeePromises, "job": SeeMoney, "subcontract": SeeMoney,
 	"contact": SeeContacts, "holding": SeeContacts, "warranty": SeePromises, "terms": SeePromises, "plan": SeePromises,

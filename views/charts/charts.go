@@ -145,9 +145,18 @@ func OwedByYear(unit Unit, years []Span) (Options, error) {
 
 // Band draws a line of middles along an axis of names, with the band from Low to
 // High around it: a forecast that widens.
-func Band(unit Unit, points []Span) (Options, error) {
+func Band(unit Unit, points []Span) (Options, error) { return BandAgainst(unit, points) }
+
+// BandAgainst draws a band, and beside it up to two lines that it is held against,
+// of one value a point: the first dashed, the second dotted.
+func BandAgainst(unit Unit, points []Span, against ...[]float64) (Options, error) {
 	if err := checkSpans(points); err != nil {
 		return nil, fmt.Errorf("drawing a band: %w", err)
+	}
+	for _, values := range against {
+		if len(values) != len(points) || len(against) > 2 {
+			return nil, fmt.Errorf("drawing a band: a line beside it has %d values for %d points", len(values), len(points))
+		}
 	}
 	n := len(points)
 	names, said := make([]string, n), make([]string, n)
@@ -162,6 +171,13 @@ func Band(unit Unit, points []Span) (Options, error) {
 	line.AddSeries("", low, lineOptions("band"), noLine)
 	line.AddSeries("", span, lineOptions("band"), noLine, charts.WithAreaStyleOpts(opts.AreaStyle{Color: wash, Opacity: opts.Float(1)}))
 	line.AddSeries("", mid, lineOptions(""), charts.WithLineStyleOpts(opts.LineStyle{Width: 2, Color: accent}))
+	for i, values := range against {
+		data := make([]opts.LineData, n)
+		for j, v := range values {
+			data[j] = opts.LineData{Value: v}
+		}
+		line.AddSeries("", data, lineOptions(""), charts.WithLineStyleOpts(opts.LineStyle{Width: 2, Color: ink, Type: []string{"dashed", "dotted"}[i]}))
+	}
 	plainAxes(line.SetGlobalOptions, unit)
 	return finish(line, said)
 }
