@@ -173,6 +173,8 @@ func leftOf(row store.RoofRow) any {
 	switch {
 	case !row.EndedOn.IsZero():
 		return views.Say("roof.left.ended", "day", row.EndedOn)
+	case row.Blind:
+		return views.Say("roof.left.kept")
 	case row.Middle == nil:
 		return views.Say("unknown")
 	case row.TooNew:
@@ -348,7 +350,7 @@ func (s *Server) editRoof(r *Request) error {
 	if err != nil {
 		return err
 	}
-	page, err := s.service.Roof(r.ctx, r.Actor, id)
+	page, err := s.service.Roof(r.ctx, r.Actor, id, false)
 	if err != nil {
 		return err
 	}
@@ -364,7 +366,7 @@ func (s *Server) changeRoof(r *Request) error {
 	if err != nil {
 		return err
 	}
-	page, err := s.service.Roof(r.ctx, r.Actor, id)
+	page, err := s.service.Roof(r.ctx, r.Actor, id, false)
 	if err != nil {
 		return err
 	}

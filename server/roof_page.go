@@ -6,7 +6,6 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"strings"
 
 	"overhang/analytics/lifespan"
 	"overhang/analytics/portfolio"
@@ -17,7 +16,6 @@ import (
 	"overhang/models/store"
 	"overhang/server/service"
 	"overhang/views"
-	"overhang/views/charts"
 )
 
 func (s *Server) showRoof(r *Request) error {
@@ -25,7 +23,7 @@ func (s *Server) showRoof(r *Request) error {
 	if err != nil {
 		return err
 	}
-	page, err := s.service.Roof(r.ctx, r.Actor, id)
+	page, err := s.service.Roof(r.ctx, r.Actor, id, r.Query("estimate") == "show")
 	if err != nil {
 		return err
 	}
@@ -51,9 +49,7 @@ func roofPage(r *Request, page *service.RoofPage) views.RoofPage {
 	p := views.RoofPage{Frame: r.Frame(views.Roofs), Ways: roofWays(r, f), Facts: roofFacts(r, page)}
 	p.Title = views.Plain(f.Address.Line())
 	p.Opening = roofOpening(r, page)
-	if page.Life != nil {
-		p.Life = roofLife(page.Life.Result)
-	}
+	p.Life = roofLife(r, p.Frame, page)
 	for _, fault := range page.Faults {
 		p.Faults = append(p.Faults, views.Plain(fault))
 	}
@@ -103,6 +99,8 @@ func roofOpening(r *Request, page *service.RoofPage) []views.Phrase {
 	switch {
 	case !f.Roof.EndedOn.IsZero():
 		out = append(out, views.Say("roof.opening.ended", "day", f.Roof.EndedOn, "reason", views.Term("end_reason", f.Roof.EndReason)))
+	case page.Looking != nil && !page.Lifted:
+		out = append(out, views.Say("roof.opening.kept").Link("years", "#years"))
 	case page.Life == nil:
 		out = append(out, views.Say("roof.opening.unestimated"))
 	case page.Life.Result.TooNew:
@@ -225,95 +223,7 @@ func houseFact(f *models.RoofFile) views.Fact {
 	return fact
 }
 
-// roofLife words an estimate. Of a roof that is too new only the table's own
-// range is said.
-func roofLife(result lifespan.Result) *views.RoofLife {
-	table := lifespan.Range{Low: result.Prior.Quantile(0.1), Middle: result.Prior.Quantile(0.5), High: result.Prior.Quantile(0.9)}
-	life := &views.RoofLife{TooNew: result.TooNew, Left: yearsLeft(result.YearsLeft),
-		Table:  views.Say("roof.table", "kind", views.Term("roofing", result.Material), "life", yearsLeft(table)),
-		Source: result.Prior.Source, Says: result.Says, Version: result.ModelVersion}
-	if result.TooNew {
-		return life
-	}
-	for _, c := range []struct {
-		term   views.Phrase
-		chance float64
-	}{{views.Say("roof.chance.past"), result.ChancePast}, {views.Say("roof.chance.1"), result.ChanceIn1},
-		{views.Say("roof.chance.2"), result.ChanceIn2}, {views.Say("roof.chance.5"), result.ChanceIn5}} {
-		life.Chances = append(life.Chances, views.Fact{Term: c.term, Value: views.Say("roof.chance.said", "words", likely(c.chance), "share", share(c.chance))})
-	}
-	for _, reason := range result.Reasons {
-		life.Reasons = append(life.Reasons, lifeReason(reason))
-	}
-	life.Chart = servesChart(result.Chances)
-	return life
-}
-
-// likely words a chance. The cuts are our own judgement, no source.
-func likely(chance float64) views.Phrase {
-	key := "hardly"
-	switch {
-	case chance >= 0.9:
-		key = "almost"
-	case chance >= 0.66:
-		key = "likely"
-	case chance >= 0.33:
-		key = "even"
-	case chance >= 0.1:
-		key = "unlikely"
-	}
-	return views.Term("chance", key)
-}
-
-func lifeReason(of lifespan.Reason) views.RoofReason {
-	out := views.RoofReason{Because: of.Because, Source: of.Source}
-	switch of.Kind {
-	case "prior":
-		out.What = views.Say("roof.why.prior", "name", views.Term("roofing", of.Name))
-		out.Effect = views.Say("roof.effect.begins", "years", oneDecimal(of.EffectYears))
-		return out
-	case "standing":
-		out.What = views.Say("roof.why.standing")
-	case "reading":
-		on, method, _ := strings.Cut(of.Name, " ")
-		out.What = views.Say("roof.why.reading.unnamed")
-		if day, err := units.ParseDate(on); err == nil {
-			out.What = views.Say("roof.why.reading", "day", day, "method", views.Term("looked", method))
-		}
-	default:
-		out.What = views.Term("factor_class", string(of.Class))
-	}
-	switch by := math.Abs(of.EffectYears); {
-	case by < 0.05:
-		out.Effect = views.Say("roof.effect.none")
-	case of.EffectYears > 0:
-		out.Effect = views.Say("roof.effect.longer", "years", oneDecimal(by))
-	default:
-		out.Effect = views.Say("roof.effect.shorter", "years", oneDecimal(by))
-	}
-	return out
-}
-
 func oneDecimal(v float64) string { return strconv.FormatFloat(v, 'f', 1, 64) }
-
-// servesChart draws the chance that the covering still does its work, year by
-// year from today.
-func servesChart(chances []lifespan.Chance) views.Chart {
-	chart := views.Chart{ID: "serves", Title: views.Say("roof.chart"), Summary: views.Say("roof.chart.summary"),
-		Numbers: &views.Table{ID: "serves-numbers", Caption: views.Say("roof.chart"), Columns: []views.Column{{Head: views.Say("roof.chart.year")}, {Head: views.Say("roof.chart.chance"), Numeric: true}}},
-		Draw: func(say func(any) string) (charts.Options, error) {
-			amounts := make([]charts.Amount, len(chances))
-			for i, c := range chances {
-				amounts[i] = charts.Amount{Name: strconv.Itoa(int(c.Years)), Value: math.Round(1000*(1-c.Chance)) / 10,
-					Said: say(views.Say("roof.chart.said", "years", int(c.Years), "chance", share(1-c.Chance)))}
-			}
-			return charts.Line(charts.Unit{Name: say(views.Say("roof.chart.axis"))}, amounts)
-		}}
-	for _, c := range chances {
-		chart.Numbers.Rows = append(chart.Numbers.Rows, views.NewRow(int(c.Years), share(1-c.Chance)))
-	}
-	return chart
-}
 
 func yesOrNo(v bool) views.Phrase {
 	if v {
@@ -398,7 +308,9 @@ func roofVisits(page *service.RoofPage) []views.RoofVisit {
 		if points := rating[v.ID]; points.Rating != nil {
 			shown.Rating = views.Say("roof.visit.rating", "rating", int(math.Round(*points.Rating)))
 		}
-		shown.Found = findings(page.File.Findings[v.ID], slope)
+		if page.Looking == nil || page.Lifted {
+			shown.Found = findings(page.File.Findings[v.ID], slope)
+		}
 		out = append(out, shown)
 	}
 	return out

@@ -78,7 +78,7 @@ func TestVisitsTellWhatTheyFound(t *testing.T) {
 		&models.Finding{VisitID: 2, SlopeID: ptr[int64](1), Defect: "granule_loss", Look: "seen", Severity: ptr(2), Extent: ptr(0.2)},
 		&models.Finding{VisitID: 2, Defect: "moss", Look: "none"},
 	)
-	page := s.as(models.Roofer).get("/roofs/1").want(http.StatusOK)
+	page := s.as(models.Owner).get("/roofs/1").want(http.StatusOK)
 	if got := page.text("#visits + ol"); !strings.Contains(got, "Granules lost (2, plain), South slope") || strings.Contains(got, "Moss") {
 		t.Errorf("the visits read %s", got)
 	}

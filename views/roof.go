@@ -50,23 +50,44 @@ func (p RoofPage) Newest() []RoofVisit { return p.Visits[:min(newVisits, len(p.V
 func (p RoofPage) Older() []RoofVisit { return p.Visits[min(newVisits, len(p.Visits)):] }
 
 // RoofLife is the years left in a roof, and why. Of a roof that is too new only
-// Table and its source are shown.
+// Table and its source are shown; where the estimate is kept from the person,
+// only Kept.
 type RoofLife struct {
+	Kept    []Phrase // why the estimate is not shown, and what shows it
+	Lifted  Phrase   // said to who is to look at it and asked for it all the same
 	TooNew  bool
 	Table   Phrase // what coverings of its kind do
 	Source  string // of the table
 	Left    YearsLeft
+	Fan     *Chart // the rating against age
 	Chances []Fact
+	Ask     *Form  // for the chance within any number of years
+	Asked   Phrase // the answer
 	Chart   Chart
 	Reasons []RoofReason
+	Total   Phrase // what the reasons come to
+	Looks   *Table // what the next look would be worth
+	Gains   *Table // what could be gained by putting something right
+	NoGains Phrase // said where nothing can be
 	Says    string // what an estimate is and is not
 	Version string // of the model
 }
 
-// RoofReason is what one group of evidence does to the estimate.
+// RoofReason is what one group of evidence does to the estimate. A class of
+// factors tells its parts, and in one sentence those that nobody knows.
 type RoofReason struct {
 	What    Phrase
 	Effect  Phrase // on the years
+	Because string
+	Source  string
+	Parts   []RoofFactor
+	Unknown Phrase
+}
+
+// RoofFactor is one factor of a class.
+type RoofFactor struct {
+	What    Phrase
+	Effect  Phrase
 	Because string
 	Source  string
 }

@@ -123,7 +123,7 @@ func Of(aspect, state string) (Factor, error) {
 		var keys []string
 		for _, s := range a.States {
 			if s.Key == state {
-				return Factor{Name: a.Name, Class: a.Class, Low: s.Low, Mid: s.Mid, High: s.High, Reason: s.Reason, Source: a.Source}, nil
+				return Factor{Name: a.Name, Class: a.Class, Low: s.Low, Mid: s.Mid, High: s.High, Reason: s.Reason, Source: a.Source, NotKnown: state == ""}, nil
 			}
 			keys = append(keys, fmt.Sprintf("%q", s.Key))
 		}

@@ -20,6 +20,9 @@ type Factor struct {
 	High   float64 `json:"high"`
 	Reason string  `json:"reason,omitempty"`
 	Source string  `json:"source,omitempty"`
+
+	// NotKnown says that the factor is wide because nobody knows its state.
+	NotKnown bool `json:"not_known,omitempty"`
 }
 
 // Class is one of the seven classes of factors of ISO 15686-8, lettered A to G
@@ -87,7 +90,7 @@ func Ventilation(share *float64) (Factor, error) {
 	if share == nil {
 		f := between(met, none, 0.35)
 		f.Low, f.High = none.Low, met.High
-		f.Reason = "nobody measured the vents"
+		f.Reason, f.NotKnown = "nobody measured the vents", true
 		return f, nil
 	}
 	if !(*share >= 0) {
@@ -114,6 +117,7 @@ func Facing(azimuth *float64) (Factor, error) {
 		Source: "A slope to the west runs at least 1.44 °C warmer than one to the east, and north cooler still (numerical study seen quoted); " +
 			"10 °C double the pace of ageing (rule of thumb from memory). How much cooler north is, and the spread, are our own."}
 	if azimuth == nil {
+		f.NotKnown = true
 		return f, nil
 	}
 	if !(*azimuth >= 0 && *azimuth <= 360) {
@@ -135,6 +139,7 @@ func FreezeThaw(daysAYear *float64) (Factor, error) {
 	f := Factor{Name: "freeze and thaw", Class: Outdoor, Low: 0.94, Mid: 1, High: 1.05, Reason: "no climate is chosen for the place",
 		Source: "That frost ages a covering is common practice, no source; the slope and the usual hundred days of snow country are our own judgement."}
 	if daysAYear == nil {
+		f.NotKnown = true
 		return f, nil
 	}
 	if !(*daysAYear >= 0 && *daysAYear <= 366) {

@@ -253,3 +253,49 @@ func TestEveryClassHasAFactor(t *testing.T) {
 		t.Error("a climate that is not there was taken")
 	}
 }
+
+// What is ahead of a worn roof: a fan that falls through its readings' ages, a
+// walk that is worth more than a look from the street, and something to gain by
+// what is not right, but nothing by what is.
+func TestLookAhead(t *testing.T) {
+	f := file()
+	f.Roof.Laid.On = day("2008-06-10")
+	with(at(1, "2024-06-10", "walked", seen("granule_loss", 1), looked("curling"), looked("cracking"), seen("gutter_debris", 3)))(&f)
+	f.Vents = nil
+	checks, err := CheckVenting(&f, &branch)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var e lifespan.Estimator
+	life, err := EstimateLife(&e, &f, checks, nil, nil, &branch, day("2026-06-10"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	ahead, err := life.LookAhead()
+	if err != nil {
+		t.Fatal(err)
+	}
+	fan := ahead.Fan
+	if last := fan.Ages[len(fan.Ages)-1]; len(fan.Ages) < 20 || last.AgeYears < life.Result.WornOutAge.High || last.Middle > fan.Line || len(fan.Readings) != 1 {
+		t.Errorf("the fan: %+v", fan)
+	}
+	if len(ahead.Looks) != 2 || ahead.Looks[1].Worth.Narrowing <= ahead.Looks[0].Worth.Narrowing || ahead.Looks[1].Worth.WidthAfter >= ahead.Looks[1].Worth.WidthNow {
+		t.Errorf("looks: %+v", ahead.Looks)
+	}
+	gains := map[string]lifespan.Range{}
+	for _, g := range ahead.Gains {
+		gains[g.Name] = g.Years
+	}
+	if g := gains[gutterCare]; len(gains) != 2 || !(g.Low < g.Middle && g.Middle > 0 && g.Middle < g.High && g.Middle < 2) {
+		t.Errorf("gains: %+v", ahead.Gains)
+	}
+	gutters("2023-08-01", "2024-08-01", "2025-08-01")(&f)
+	f.Findings[1] = f.Findings[1][:3]
+	life, err = EstimateLife(&e, &f, checks, nil, nil, &branch, day("2026-06-10"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if ahead, err = life.LookAhead(); err != nil || len(ahead.Gains) != 1 || ahead.Gains[0].Name != vents {
+		t.Errorf("gains with kept gutters: %+v, %v", ahead, err)
+	}
+}

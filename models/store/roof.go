@@ -20,7 +20,22 @@ type RoofFilter struct {
 	LaidTo        int
 	Sort          string // one of RoofSorts; "" is by address
 	Down          bool
+	// Blind is the person from whom the estimates of the roofs are kept that
+	// they are booked to look at; nil keeps none.
+	Blind *Looker
 }
+
+// Looker is somebody who looks at roofs.
+type Looker struct {
+	PersonID int64
+	Name     string
+}
+
+// bookedFor is the condition that a booked look at the roof r waits for the
+// looker, or for anybody.
+const bookedFor = `EXISTS (SELECT 1 FROM visits v WHERE v.house_id = r.house_id AND (v.roof_id IS NULL OR v.roof_id = r.id)
+AND v.booked_for IS NOT NULL AND v.done_on IS NULL AND v.declined_on IS NULL AND v.cancelled_on IS NULL
+AND (v.person_id = ? OR lower(v.by_name) = lower(?) OR (v.person_id IS NULL AND v.by_name = '')))`
 
 // RoofSorts are the orders that a listing of roofs can have, and the columns
 // they are by. What is not known comes last, whichever way it is sorted.
@@ -57,6 +72,7 @@ type RoofRow struct {
 	High          *float64
 	ChancePast    *float64
 	TooNew        bool
+	Blind         bool // the estimate is kept from the person who asks
 }
 
 // Address writes where the roof is.
@@ -71,6 +87,11 @@ func (r RoofRow) Laid() units.Dated { return units.Dated{On: r.LaidOn, Precision
 // Roofs lists roofs: one page, and how many there are in all.
 func Roofs(q Query, f RoofFilter, page Page) ([]RoofRow, int, error) {
 	where, args := []string{"1 = 1"}, []any{}
+	blind, looker := "0", []any(nil)
+	if f.Blind != nil {
+		blind, looker = bookedFor, []any{f.Blind.PersonID, f.Blind.Name}
+		args = append(args, looker...)
+	}
 	add := func(cond string, values ...any) { where, args = append(where, cond), append(args, values...) }
 	if f.Ours != nil {
 		add("r.ours = ?", *f.Ours)
@@ -104,7 +125,7 @@ JOIN houses h ON h.id = r.house_id
 LEFT JOIN addresses a ON a.house_id = r.house_id AND a.main = 1
 LEFT JOIN coverings c ON c.id = r.covering_id
 LEFT JOIN structures s ON s.id = r.structure_id
-LEFT JOIN estimates e ON e.id = (SELECT id FROM estimates WHERE roof_id = r.id ORDER BY as_of DESC, id DESC LIMIT 1)
+LEFT JOIN estimates e ON e.id = (SELECT id FROM estimates WHERE roof_id = r.id ORDER BY as_of DESC, id DESC LIMIT 1) AND NOT ` + blind + `
 WHERE ` + strings.Join(where, " AND ")
 	total, err := Rows[struct{ N int }](q, "SELECT count(*) AS n"+from, args...)
 	if err != nil {
@@ -123,8 +144,8 @@ WHERE ` + strings.Join(where, " AND ")
 	rows, err := Rows[RoofRow](q, `SELECT r.id, r.ref, CASE WHEN s.kind <> 'main' THEN s.name ELSE '' END AS structure, r.house_id, coalesce(a.number, '') AS number, coalesce(a.street, '') AS street,
 coalesce(a.unit, '') AS unit, coalesce(a.town, '') AS town,
 h.neighbourhood, coalesce(c.name, '') AS covering, coalesce(c.family, '') AS family, r.laid_on, r.laid_precision, r.ended_on, r.end_reason, r.ours, r.area,
-e.as_of AS estimated_on, e.low, e.middle, e.high, e.chance_past, coalesce(e.too_new, 0) AS too_new`+from+`
-ORDER BY `+order+`, r.id LIMIT ? OFFSET ?`, append(args, limit, offset)...)
+e.as_of AS estimated_on, e.low, e.middle, e.high, e.chance_past, coalesce(e.too_new, 0) AS too_new, `+blind+` AS blind`+from+`
+ORDER BY `+order+`, r.id LIMIT ? OFFSET ?`, append(append(looker[:len(looker):len(looker)], args...), limit, offset)...)
 	return rows, total[0].N, err
 }
 

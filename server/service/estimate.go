@@ -165,24 +165,28 @@ func (s *Service) promisesEnding(ctx context.Context, _ Settings, day units.Date
 	return detail, nil
 }
 
-// RoofEstimate estimates the years left in one roof now. Nothing is kept.
-func (s *Service) RoofEstimate(ctx context.Context, who Actor, ref string) (*portfolio.Life, error) {
+// RoofEstimate estimates the years left in one roof now, and what is ahead of it
+// unless it is too new. Nothing is kept.
+func (s *Service) RoofEstimate(ctx context.Context, who Actor, ref string) (*portfolio.Life, *portfolio.Ahead, error) {
 	if err := who.need(SeeRoofs); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	q := s.Store.Query(ctx)
 	roof, err := store.First[models.Roof](q, "ref = ? COLLATE NOCASE", ref)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	page, err := s.Roof(ctx, who, roof.ID)
+	page, err := s.Roof(ctx, who, roof.ID, false)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
+	}
+	if page.Life == nil && len(page.Faults) > 0 {
+		return nil, nil, models.Errorf(models.Invalid, "The roof %s cannot be estimated: %s.", roof.Ref, strings.Join(page.Faults, "; "))
 	}
 	if page.Life == nil {
-		return nil, models.Errorf(models.Invalid, "The roof %s ended on %s; only a standing roof has years left.", roof.Ref, roof.EndedOn)
+		return nil, nil, models.Errorf(models.Invalid, "The roof %s ended on %s; only a standing roof has years left.", roof.Ref, roof.EndedOn)
 	}
-	return page.Life, nil
+	return page.Life, page.Ahead, nil
 }
 
 // RefreshEstimates does now what the nightly job does for a day.

@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"strings"
 
 	"overhang/analytics/lifespan"
 	"overhang/analytics/portfolio"
@@ -14,6 +15,7 @@ import (
 type RoofPage struct {
 	File      *models.RoofFile
 	Life      *portfolio.Life // nil for a roof that has ended
+	Ahead     *portfolio.Ahead
 	Venting   []portfolio.AtticVenting
 	Promises  []portfolio.Judged
 	Next      *DueRow // its next visit, where one is to come
@@ -26,6 +28,14 @@ type RoofPage struct {
 	// Faults say which records stood in the way of a calculation. The page
 	// shows the rest.
 	Faults []string
+
+	// Looking is the visit that the person is still to make. Until its reading
+	// is saved the estimate and the ratings of earlier looks are kept from them,
+	// so that what they see is not led by what is expected. Lifted says that
+	// they asked for it all the same, which only those may who book visits: they
+	// choose the roofs by it.
+	Looking *models.Visit
+	Lifted  bool
 }
 
 // Holder is whoever holds or held the house.
@@ -40,11 +50,14 @@ type OtherRoof struct {
 	Covering string
 }
 
-// horizons are the years ahead for which a roof's page draws the chance that it
+// mostYearsAhead is the farthest year ahead that a roof's page can be asked for.
+const mostYearsAhead = 99
+
+// horizons are the years ahead for which a roof's page knows the chance that it
 // still does its work.
 var horizons = func() []float64 {
 	var out []float64
-	for years := range 26 {
+	for years := range mostYearsAhead + 1 {
 		out = append(out, float64(years))
 	}
 	return out
@@ -70,14 +83,17 @@ func (s *Service) Roofs(ctx context.Context, who Actor, f RoofFilter, page store
 	q := s.Store.Query(ctx)
 	list := &RoofList{}
 	var err error
+	if who.looks() && !who.May(BookVisits) {
+		f.Blind = &store.Looker{PersonID: who.PersonID, Name: who.Name}
+	}
 	if list.Rows, list.Total, err = store.Roofs(q, f, page); err != nil {
 		return nil, err
 	}
-	if list.LikelyPast, err = likelyPast(q); err != nil {
+	yes := true
+	if _, list.LikelyPast, err = store.Roofs(q, RoofFilter{Ours: &yes, Standing: &yes, PastFrom: 0.5, Blind: f.Blind}, store.Page{Size: 1}); err != nil {
 		return nil, err
 	}
-	yes := true
-	if _, list.Soon, err = store.Roofs(q, RoofFilter{Ours: &yes, Standing: &yes, SoonFrom: 0.5}, store.Page{Size: 1}); err != nil {
+	if _, list.Soon, err = store.Roofs(q, RoofFilter{Ours: &yes, Standing: &yes, SoonFrom: 0.5, Blind: f.Blind}, store.Page{Size: 1}); err != nil {
 		return nil, err
 	}
 	list.Neighbourhoods, err = store.Neighbourhoods(q)
@@ -92,8 +108,31 @@ func likelyPast(q store.Query) (int, error) {
 	return n, err
 }
 
-// Roof reads everything for a roof's own page, as of today.
-func (s *Service) Roof(ctx context.Context, who Actor, id int64) (*RoofPage, error) {
+// looks says whether a person goes to look at roofs.
+func (a Actor) looks() bool { return !a.program && a.May(AddFindings) }
+
+// looking gives the booked look at a roof that waits for the person, or for
+// anybody where they do not book visits, or nil.
+func looking(who Actor, f *models.RoofFile) *models.Visit {
+	if !who.looks() {
+		return nil
+	}
+	for i := range f.Visits {
+		v := &f.Visits[i]
+		if !v.Open() || v.BookedFor.IsZero() || (v.RoofID != nil && *v.RoofID != f.Roof.ID) {
+			continue
+		}
+		anybody := v.PersonID == nil && v.ByName == "" && !who.May(BookVisits)
+		if anybody || (v.PersonID != nil && *v.PersonID == who.PersonID) || (v.ByName != "" && strings.EqualFold(v.ByName, who.Name)) {
+			return v
+		}
+	}
+	return nil
+}
+
+// Roof reads everything for a roof's own page, as of today. Lift shows the
+// estimate to who is booked to look at the roof, where they may book visits.
+func (s *Service) Roof(ctx context.Context, who Actor, id int64, lift bool) (*RoofPage, error) {
 	if err := who.need(SeeRoofs); err != nil {
 		return nil, err
 	}
@@ -115,14 +154,23 @@ func (s *Service) Roof(ctx context.Context, who Actor, id int64) (*RoofPage, err
 	}
 	p.Venting, err = portfolio.CheckVenting(f, &set.Branch)
 	fault(err)
-	p.Looks, err = portfolio.Looks(f)
-	fault(err)
-	if f.Roof.EndedOn.IsZero() && len(p.Faults) == 0 {
+	p.Looking = looking(who, f)
+	p.Lifted = p.Looking != nil && lift && who.May(BookVisits)
+	blind := p.Looking != nil && !p.Lifted
+	if !blind {
+		p.Looks, err = portfolio.Looks(f)
+		fault(err)
+	}
+	if f.Roof.EndedOn.IsZero() && len(p.Faults) == 0 && !blind {
 		own, err := pooled(q)
 		if err != nil {
 			return nil, err
 		}
 		p.Life, err = portfolio.EstimateLife(new(lifespan.Estimator), f, p.Venting, s.heat.tables.Look, own, &set.Branch, today, horizons...)
+		fault(err)
+	}
+	if p.Life != nil && !p.Life.Result.TooNew {
+		p.Ahead, err = p.Life.LookAhead()
 		fault(err)
 	}
 	if who.May(SeePromises) {

@@ -17,6 +17,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/go-echarts/go-echarts/v2/charts"
 	"github.com/go-echarts/go-echarts/v2/opts"
@@ -179,6 +180,77 @@ func BandAgainst(unit Unit, points []Span, against ...[]float64) (Options, error
 		line.AddSeries("", data, lineOptions(""), charts.WithLineStyleOpts(opts.LineStyle{Width: 2, Color: ink, Type: []string{"dashed", "dotted"}[i]}))
 	}
 	plainAxes(line.SetGlobalOptions, unit)
+	return finish(line, said)
+}
+
+// FanPoint is where a figure may lie at one place of the level axis: its 10, 25,
+// 50, 75 and 90 % points. Said is its tooltip.
+type FanPoint struct {
+	At                           float64
+	Low, Lower, Mid, Upper, High float64
+	Said                         string
+}
+
+// Mark is a measured figure with the ends of its error.
+type Mark struct{ At, Low, Mid, High float64 }
+
+// Fan draws bands from Low to High and from Lower to Upper with the middle line
+// through them, the marks with their errors, a dashed level line and a dashed
+// upright one at the day it is.
+func Fan(across, up Unit, points []FanPoint, marks []Mark, level, today float64) (Options, error) {
+	bad := func(v ...float64) bool {
+		return slices.ContainsFunc(v, func(x float64) bool { return math.IsNaN(x) || math.IsInf(x, 0) })
+	}
+	if len(points) < 2 || bad(level, today) {
+		return nil, fmt.Errorf("drawing a fan: it needs two points or more, a level and a day")
+	}
+	said := make([]string, len(points))
+	lines := make([][]opts.LineData, 5)
+	at := func(x, y float64) opts.LineData { return opts.LineData{Value: []any{x, y}} }
+	top := level
+	for i, p := range points {
+		if bad(p.At, p.Low, p.Lower, p.Mid, p.Upper, p.High) {
+			return nil, fmt.Errorf("drawing a fan: a figure at %g is not a finite number", p.At)
+		}
+		if !(p.Low <= p.Lower && p.Lower <= p.Mid && p.Mid <= p.Upper && p.Upper <= p.High) || i > 0 && p.At <= points[i-1].At {
+			return nil, fmt.Errorf("drawing a fan: the figures at %g are out of order", p.At)
+		}
+		said[i], top = p.Said, max(top, p.High)
+		for j, v := range []float64{p.Mid, p.Low, p.Lower - p.Low, p.Upper - p.Lower, p.High - p.Upper} {
+			lines[j] = append(lines[j], at(p.At, v))
+		}
+	}
+	dashed := func(width float32) charts.SeriesOpts {
+		return charts.WithLineStyleOpts(opts.LineStyle{Width: width, Color: ink, Type: "dashed"})
+	}
+	noLine := charts.WithLineStyleOpts(opts.LineStyle{Width: 0.001, Color: unseen})
+	filled := func(opacity float32) charts.SeriesOpts {
+		return charts.WithAreaStyleOpts(opts.AreaStyle{Color: accent, Opacity: opts.Float(opacity)})
+	}
+	line := charts.NewLine()
+	// The middle comes first: a tooltip tells the point of the first line.
+	line.AddSeries("", lines[0], lineOptions(""), charts.WithLineStyleOpts(opts.LineStyle{Width: 2, Color: accent}))
+	line.AddSeries("", lines[1], lineOptions("fan"), noLine)
+	line.AddSeries("", lines[2], lineOptions("fan"), noLine, filled(0.15))
+	line.AddSeries("", lines[3], lineOptions("fan"), noLine, filled(0.32))
+	line.AddSeries("", lines[4], lineOptions("fan"), noLine, filled(0.15))
+	first, last := points[0].At, points[len(points)-1].At
+	line.AddSeries("", []opts.LineData{at(first, level), at(last, level)}, lineOptions(""), dashed(1))
+	line.AddSeries("", []opts.LineData{at(today, 0), at(today, top)}, lineOptions(""), dashed(1))
+	dots := make([]opts.ScatterData, len(marks))
+	for i, m := range marks {
+		if bad(m.At, m.Low, m.Mid, m.High) || m.Low > m.Mid || m.Mid > m.High {
+			return nil, fmt.Errorf("drawing a fan: the mark at %g is not a range of finite numbers", m.At)
+		}
+		dots[i] = opts.ScatterData{Value: []any{m.At, m.Mid}}
+		line.AddSeries("", []opts.LineData{at(m.At, m.Low), at(m.At, m.High)}, lineOptions(""), charts.WithLineStyleOpts(opts.LineStyle{Width: 2, Color: ink}))
+	}
+	scatter := charts.NewScatter()
+	scatter.AddSeries("", dots, charts.WithScatterChartOpts(opts.ScatterChart{Symbol: "circle", SymbolSize: 9}), charts.WithItemStyleOpts(opts.ItemStyle{Color: ink}))
+	line.Overlap(scatter)
+	line.SetGlobalOptions(
+		charts.WithXAxisOpts(opts.XAxis{Type: "value", Name: across.Name, NameLocation: "middle", NameGap: 28, Min: first, Max: last, AxisLabel: labels(across)}),
+		charts.WithYAxisOpts(opts.YAxis{Type: "value", Name: up.Name, Min: 0, Max: top, AxisLabel: labels(up)}))
 	return finish(line, said)
 }
 

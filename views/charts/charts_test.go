@@ -112,3 +112,35 @@ func TestOptionsHoldNoMarkup(t *testing.T) {
 		t.Errorf("got %s, %v", o, err)
 	}
 }
+
+func TestFan(t *testing.T) {
+	points := []charts.FanPoint{{At: 0, Low: 100, Lower: 100, Mid: 100, Upper: 100, High: 100}, {At: 10, Low: 40, Lower: 50, Mid: 60, Upper: 70, High: 80, Said: "at 10: 40 to 80"}}
+	o, err := charts.Fan(charts.Unit{Name: "age"}, charts.Unit{Name: "rating"}, points, []charts.Mark{{At: 6, Low: 60, Mid: 70, High: 80}}, 20, 8)
+	d := read(t, o, err)
+	// The middle, four layers of one stack, the level, today, one error and the mark.
+	if len(d.Series) != 9 || d.Series[0].Stack != "" || d.Series[1].Stack != "fan" || d.Series[4].Stack != "fan" || d.Series[8].Type != "scatter" ||
+		string(d.Series[2].Data[1]) != `{"value":[10,10]}` || string(d.Series[8].Data[0]) != `{"value":[6,70]}` || d.XAxis[0].Type != "value" || d.Said[1] != "at 10: 40 to 80" {
+		t.Errorf("the fan: %s", o)
+	}
+	for name, wrong := range map[string]func() (charts.Options, error){
+		"one point": func() (charts.Options, error) {
+			return charts.Fan(charts.Unit{}, charts.Unit{}, points[:1], nil, 20, 8)
+		},
+		"backwards": func() (charts.Options, error) {
+			return charts.Fan(charts.Unit{}, charts.Unit{}, []charts.FanPoint{points[1], points[0]}, nil, 20, 8)
+		},
+		"no number": func() (charts.Options, error) {
+			return charts.Fan(charts.Unit{}, charts.Unit{}, points, []charts.Mark{{Mid: math.NaN()}}, 20, 8)
+		},
+		"no day": func() (charts.Options, error) {
+			return charts.Fan(charts.Unit{}, charts.Unit{}, points, nil, 20, math.Inf(1))
+		},
+		"out of order": func() (charts.Options, error) {
+			return charts.Fan(charts.Unit{}, charts.Unit{}, append([]charts.FanPoint{{At: -1, Low: 5, High: 1}}, points...), nil, 20, 8)
+		},
+	} {
+		if o, err := wrong(); err == nil {
+			t.Errorf("%s was drawn: %s", name, o)
+		}
+	}
+}

@@ -1,0 +1,323 @@
+package server
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"overhang/analytics/lifespan"
+	"overhang/analytics/portfolio"
+	"overhang/analytics/units"
+	"overhang/server/service"
+	"overhang/views"
+	"overhang/views/charts"
+)
+
+// chartYears is how far ahead a roof's page draws the chance that it serves.
+const chartYears = 25
+
+// roofLife words an estimate, nil where there is none. Of a roof that is too new
+// only the table's own range is said, and who is to look at it is told nothing.
+func roofLife(r *Request, frame views.Frame, page *service.RoofPage) *views.RoofLife {
+	if page.Looking != nil && !page.Lifted && page.File.Roof.EndedOn.IsZero() {
+		kept := &views.RoofLife{Kept: []views.Phrase{views.Say("roof.kept", "day", page.Looking.BookedFor).Link("visit", visitURL(page.Looking.ID))}}
+		if r.Actor.May(service.BookVisits) {
+			kept.Kept = append(kept.Kept, views.Say("roof.kept.lift").Link("lift", roofURL(page.File.Roof.ID)+"?estimate=show#years"))
+		}
+		return kept
+	}
+	if page.Life == nil {
+		return nil
+	}
+	result := page.Life.Result
+	table := lifespan.Range{Low: result.Prior.Quantile(0.1), Middle: result.Prior.Quantile(0.5), High: result.Prior.Quantile(0.9)}
+	life := &views.RoofLife{TooNew: result.TooNew, Left: yearsLeft(result.YearsLeft),
+		Table:  views.Say("roof.table", "kind", views.Term("roofing", result.Material), "life", yearsLeft(table)),
+		Source: result.Prior.Source, Says: result.Says, Version: result.ModelVersion}
+	if page.Lifted {
+		life.Lifted = views.Say("roof.lifted", "day", page.Looking.BookedFor)
+	}
+	if result.TooNew {
+		return life
+	}
+	for _, c := range []struct {
+		term   views.Phrase
+		chance float64
+	}{{views.Say("roof.chance.past"), result.ChancePast}, {views.Say("roof.chance.1"), result.ChanceIn1},
+		{views.Say("roof.chance.2"), result.ChanceIn2}, {views.Say("roof.chance.5"), result.ChanceIn5}} {
+		life.Chances = append(life.Chances, views.Fact{Term: c.term, Value: views.Say("roof.chance.said", "words", likely(c.chance), "share", share(c.chance))})
+	}
+	life.Ask, life.Asked = askChance(r, frame, page)
+	life.Chart = servesChart(result.Chances[:min(len(result.Chances), chartYears+1)])
+	life.Reasons, life.Total = lifeReasons(result, page.Life.Input.Factors)
+	if page.Ahead != nil {
+		fan := fanChart(page.Ahead.Fan)
+		life.Fan = &fan
+		looks := nextLooksTable(page.Ahead.Looks)
+		life.Looks = &looks
+		if len(page.Ahead.Gains) == 0 {
+			life.NoGains = views.Say("roof.gain.none")
+		} else {
+			gains := gainsTable(page.Ahead.Gains)
+			life.Gains = &gains
+		}
+	}
+	return life
+}
+
+// askChance asks for a number of years, and answers what was asked.
+func askChance(r *Request, frame views.Frame, page *service.RoofPage) (*views.Form, views.Phrase) {
+	typed := r.Query("within")
+	field := views.Field{Name: "within", Kind: views.Number, Label: views.Say("roof.chance.ask"), Value: typed}
+	answer := views.Phrase{}
+	if typed != "" {
+		years, err := strconv.Atoi(typed)
+		chances := page.Life.Result.Chances
+		at := slices.IndexFunc(chances, func(c lifespan.Chance) bool { return err == nil && c.Years == float64(years) })
+		if at < 1 {
+			field.Error = "write whole years from 1 to 99"
+		} else {
+			answer = views.Say("roof.chance.asked", "years", years, "share", share(chances[at].Chance), "words", likely(chances[at].Chance))
+		}
+	}
+	form := frame.Filter("within", roofURL(page.File.Roof.ID)+"#chance", "", field)
+	if page.Lifted {
+		form.Group(views.Phrase{}, views.Field{Name: "estimate", Kind: views.Hidden, Value: "show"})
+	}
+	form.Submit = views.Say("roof.chance.submit")
+	return form, answer
+}
+
+// likely words a chance. The cuts are our own judgement, no source.
+func likely(chance float64) views.Phrase {
+	key := "hardly"
+	switch {
+	case chance >= 0.9:
+		key = "almost"
+	case chance >= 0.66:
+		key = "likely"
+	case chance >= 0.33:
+		key = "even"
+	case chance >= 0.1:
+		key = "unlikely"
+	}
+	return views.Term("chance", key)
+}
+
+// lifeReasons words the reasons, in tenths of a year that come to the total that
+// is shown.
+func lifeReasons(result lifespan.Result, factors []lifespan.Factor) ([]views.RoofReason, views.Phrase) {
+	effects := make([]float64, len(result.Reasons))
+	for i, reason := range result.Reasons {
+		effects[i] = reason.EffectYears
+	}
+	tenths, total := inTenths(effects)
+	var out []views.RoofReason
+	for i, reason := range result.Reasons {
+		out = append(out, lifeReason(reason, tenths[i], factors))
+	}
+	return out, views.Say("roof.why.total", "years", oneDecimal(float64(total)/10))
+}
+
+// inTenths rounds parts to tenths so that they come to their rounded sum: those
+// with the largest remainders are rounded up.
+func inTenths(parts []float64) (tenths []int, total int) {
+	sum, low := 0.0, 0
+	order := make([]int, len(parts))
+	tenths = make([]int, len(parts))
+	for i, v := range parts {
+		sum += v
+		tenths[i] = int(math.Floor(10 * v))
+		low += tenths[i]
+		order[i] = i
+	}
+	total = int(math.Round(10 * sum))
+	rest := func(i int) float64 { return 10*parts[i] - math.Floor(10*parts[i]) }
+	slices.SortStableFunc(order, func(a, b int) int {
+		switch {
+		case rest(a) > rest(b):
+			return -1
+		case rest(a) < rest(b):
+			return 1
+		}
+		return 0
+	})
+	for _, i := range order[:min(max(total-low, 0), len(order))] {
+		tenths[i]++
+	}
+	return tenths, total
+}
+
+// tells is how far from 1, on the logarithm, a factor is told without opening
+// the others of its class.
+const tells = 0.015
+
+func lifeReason(of lifespan.Reason, tenths int, factors []lifespan.Factor) views.RoofReason {
+	out := views.RoofReason{Because: of.Because, Source: of.Source}
+	years := oneDecimal(math.Abs(float64(tenths)) / 10)
+	switch {
+	case of.Kind == "prior":
+		out.What = views.Say("roof.why.prior", "name", views.Term("roofing", of.Name))
+		out.Effect = views.Say("roof.effect.begins", "years", years)
+		return out
+	case tenths > 0:
+		out.Effect = views.Say("roof.effect.longer", "years", years)
+	case tenths < 0:
+		out.Effect = views.Say("roof.effect.shorter", "years", years)
+	default:
+		out.Effect = views.Say("roof.effect.none")
+	}
+	switch of.Kind {
+	case "standing":
+		out.What = views.Say("roof.why.standing")
+	case "reading":
+		on, method, _ := strings.Cut(of.Name, " ")
+		out.What = views.Say("roof.why.reading.unnamed")
+		if many, err := strconv.Atoi(on); err == nil {
+			out.What = views.Say("roof.why.readings", "count", many)
+		} else if day, err := units.ParseDate(on); err == nil {
+			out.What = views.Say("roof.why.reading", "day", day, "method", views.Term("looked", method))
+		}
+	default:
+		out.What, out.Because, out.Source = views.Plain(of.Name), "", ""
+		if of.Class != "" {
+			out.What = views.Term("factor_class", string(of.Class))
+		}
+		var unknown []views.Phrase
+		var telling []string
+		for _, f := range factors {
+			switch {
+			case f.Class != of.Class || (f.Class == "" && f.Name != of.Name):
+			case f.NotKnown:
+				unknown = append(unknown, factorName(f.Name))
+			default:
+				if math.Abs(math.Log(f.Mid)) > tells {
+					telling = append(telling, f.Reason)
+				}
+				out.Parts = append(out.Parts, views.RoofFactor{What: factorName(f.Name), Because: f.Reason, Source: f.Source,
+					Effect: views.Say("roof.factor.times", "middle", twoDecimals(f.Mid), "low", twoDecimals(f.Low), "high", twoDecimals(f.High))})
+			}
+		}
+		out.Because = strings.Join(telling, "; ")
+		if len(unknown) > 0 {
+			out.Unknown = views.Say("roof.factor.unknown", "names", unknown)
+		}
+	}
+	return out
+}
+
+// factorNames are the factors that have words of their own.
+var factorNames = func() []string {
+	out := []string{"attic ventilation", "direction", "freeze and thaw"}
+	for _, a := range lifespan.Aspects() {
+		out = append(out, a.Name)
+	}
+	return out
+}()
+
+func factorName(name string) views.Phrase {
+	if slices.Contains(factorNames, name) {
+		return views.Term("factor", strings.ReplaceAll(name, " ", "_"))
+	}
+	return views.Plain(name)
+}
+
+func twoDecimals(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) }
+
+// servesChart draws the chance that the covering still does its work, year by
+// year from today.
+func servesChart(chances []lifespan.Chance) views.Chart {
+	chart := views.Chart{ID: "serves", Title: views.Say("roof.chart"), Summary: views.Say("roof.chart.summary"),
+		Numbers: &views.Table{ID: "serves-numbers", Caption: views.Say("roof.chart"), Columns: []views.Column{{Head: views.Say("roof.chart.year")}, {Head: views.Say("roof.chart.chance"), Numeric: true}}},
+		Draw: func(say func(any) string) (charts.Options, error) {
+			amounts := make([]charts.Amount, len(chances))
+			for i, c := range chances {
+				amounts[i] = charts.Amount{Name: strconv.Itoa(int(c.Years)), Value: math.Round(1000*(1-c.Chance)) / 10,
+					Said: say(views.Say("roof.chart.said", "years", int(c.Years), "chance", share(1-c.Chance)))}
+			}
+			return charts.Line(charts.Unit{Name: say(views.Say("roof.chart.axis"))}, amounts)
+		}}
+	for _, c := range chances {
+		chart.Numbers.Rows = append(chart.Numbers.Rows, views.NewRow(int(c.Years), share(1-c.Chance)))
+	}
+	return chart
+}
+
+// fanChart draws the rating against age with what looks rated it.
+func fanChart(fan lifespan.FanResult) views.Chart {
+	whole := func(v float64) int { return int(math.Round(v)) }
+	span := func(low, high float64) views.Phrase {
+		return views.Say("roof.fan.span", "low", whole(low), "high", whole(high))
+	}
+	numbers := &views.Table{ID: "fan-numbers", Caption: views.Say("roof.fan"), Columns: []views.Column{{Head: views.Say("roof.fan.age"), Numeric: true},
+		{Head: views.Say("roof.fan.likely"), Numeric: true}, {Head: views.Say("roof.fan.half"), Numeric: true}, {Head: views.Say("roof.fan.eight"), Numeric: true}}}
+	for _, a := range fan.Ages {
+		age := views.Cell{Value: whole(a.AgeYears)}
+		var notes []views.Phrase
+		for _, read := range fan.Readings {
+			if whole(read.AgeYears) == whole(a.AgeYears) {
+				notes = append(notes, views.Say("roof.fan.read", "rating", whole(read.Rating), "error", whole(read.ErrorPoints)))
+			}
+		}
+		if whole(fan.TodayYears) == whole(a.AgeYears) {
+			notes = append(notes, views.Say("roof.fan.today"))
+		}
+		if len(notes) > 0 {
+			age.Note = views.Say("roofs.place", "place", notes)
+		}
+		numbers.Rows = append(numbers.Rows, views.NewRow(age, whole(a.Middle), span(a.Lower, a.Upper), span(a.Low, a.High)))
+	}
+	return views.Chart{ID: "fan", Title: views.Say("roof.fan"), Summary: views.Say("roof.fan.summary", "line", whole(fan.Line)), Numbers: numbers,
+		Draw: func(say func(any) string) (charts.Options, error) {
+			points := make([]charts.FanPoint, len(fan.Ages))
+			for i, a := range fan.Ages {
+				points[i] = charts.FanPoint{At: a.AgeYears, Low: a.Low, Lower: a.Lower, Mid: a.Middle, Upper: a.Upper, High: a.High,
+					Said: say(views.Say("roof.fan.said", "age", whole(a.AgeYears), "low", whole(a.Low), "high", whole(a.High), "middle", whole(a.Middle)))}
+			}
+			var marks []charts.Mark
+			for _, read := range fan.Readings {
+				marks = append(marks, charts.Mark{At: read.AgeYears, Mid: read.Rating, Low: max(0, read.Rating-read.ErrorPoints), High: min(100, read.Rating+read.ErrorPoints)})
+			}
+			return charts.Fan(charts.Unit{Name: say(views.Say("roof.fan.across"))}, charts.Unit{Name: say(views.Say("roof.fan.up"))}, points, marks, fan.Line, fan.TodayYears)
+		}}
+}
+
+func nextLooksTable(looks []portfolio.LookAhead) views.Table {
+	t := views.Table{ID: "next-looks", Stacks: true, Caption: views.Say("roof.look.caption"), Columns: []views.Column{{Head: views.Say("roof.look.how")},
+		{Head: views.Say("roof.look.now"), Numeric: true}, {Head: views.Say("roof.look.after"), Numeric: true}, {Head: views.Say("roof.look.narrower"), Numeric: true}, {Head: views.Say("roof.look.expected"), Numeric: true}}}
+	for _, l := range looks {
+		narrower := views.Say("roof.look.years", "years", oneDecimal(l.Worth.Narrowing))
+		if l.Worth.Narrowing < 0.05 {
+			narrower = views.Say("roof.look.none")
+		}
+		t.Rows = append(t.Rows, views.NewRow(views.Term("looked", string(l.Method)), views.Say("roof.look.wide", "years", oneDecimal(l.Worth.WidthNow)),
+			views.Say("roof.look.wide", "years", oneDecimal(l.Worth.WidthAfter)), narrower,
+			views.Say("roof.fan.span", "low", int(math.Round(l.Worth.Expected.Low)), "high", int(math.Round(l.Worth.Expected.High)))))
+	}
+	return t
+}
+
+// gainWords are what can be put right, by the name of its factor.
+var gainWords = map[string]views.Phrase{"attic ventilation": views.Say("roof.gain.vents"), "gutters": views.Say("roof.gain.gutters")}
+
+func gainsTable(gains []lifespan.Gain) views.Table {
+	t := views.Table{ID: "gains", Stacks: true, Caption: views.Say("roof.gain.caption"), Columns: []views.Column{{Head: views.Say("roof.gain.what")}, {Head: views.Say("roof.gain.years"), Numeric: true}}}
+	for _, g := range gains {
+		what := views.Plain(g.Name)
+		if words, known := gainWords[g.Name]; known {
+			what = words
+		}
+		t.Rows = append(t.Rows, views.NewRow(what, views.Say("roof.gain.said", "middle", signed(g.Years.Middle), "low", signed(g.Years.Low), "high", signed(g.Years.High))))
+	}
+	return t
+}
+
+// signed writes a number with one decimal and a true minus.
+func signed(v float64) string {
+	if math.Abs(v) < 0.05 {
+		return "0.0"
+	}
+	return strings.Replace(fmt.Sprintf("%.1f", v), "-", "−", 1)
+}

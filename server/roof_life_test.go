@@ -1,0 +1,176 @@
+package server
+
+import (
+	"fmt"
+	"math"
+	"net/http"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"overhang/analytics/units"
+	"overhang/models"
+	"overhang/server/service"
+
+	"pgregory.net/rapid"
+)
+
+// lookedAt adds two earlier looks at roof 1, of which the second rates it badly,
+// and estimates every roof.
+func lookedAt(s *site) {
+	s.t.Helper()
+	for i, year := range []int{2020, 2024} {
+		s.write(
+			&models.Visit{Ref: fmt.Sprint("V-8", i), HouseID: 1, RoofID: ptr[int64](1), Purpose: "checkup", DoneOn: units.NewDate(year, time.May, 6), Method: "walked", ByName: "Ned"},
+			&models.Finding{VisitID: int64(i) + 2, Defect: "granule_loss", Look: "seen", Severity: ptr(1 + i), Extent: ptr(0.3)},
+			&models.Finding{VisitID: int64(i) + 2, Defect: "curling", Look: "none"},
+		)
+	}
+	if _, err := s.service.RefreshEstimates(s.t.Context(), service.Program("a test"), units.NewDate(2026, time.June, 1), func(int, int) {}); err != nil {
+		s.t.Fatal(err)
+	}
+}
+
+var (
+	saidLeft  = regexp.MustCompile(`\d+ to \d+ years, about \d+`)
+	saidRated = regexp.MustCompile(`rated \d+ of 100|rates \d+ of 100`)
+)
+
+// Who is to look at a roof is told on no page they can open how long it may
+// last, nor how earlier looks rated it, until what they saw is saved. Who books
+// visits is not told at first when the look is theirs, and may ask.
+func TestALookIsNotLedByTheEstimate(t *testing.T) {
+	s := newSite(t)
+	lookedAt(s)
+	owner := s.as(models.Owner)
+	left := saidLeft.FindString(owner.get("/roofs/1").want(http.StatusOK).text("main"))
+	if left == "" || !strings.Contains(owner.get("/roofs").text("main"), left) {
+		t.Fatalf("the owner is not told the years left (%q)", left)
+	}
+	walk := func() (told []string) {
+		roofer := s.as(models.Roofer)
+		paths := []string{"/roofs/1?estimate=show", "/roofs?sort=left", "/roofs?past=soon", "/search?q=larch", "/search?q=R-1", "/visits/day/2026-06-15", "/visits/2", "/visits/3", "/roofs/1/visits/new"}
+		for _, route := range s.routes {
+			if route.Method == "GET" && (route.Need == SignedIn || s.actor(models.Roofer).May(route.Need)) {
+				paths = append(paths, route.example())
+			}
+		}
+		for _, path := range paths {
+			a := roofer.get(path)
+			if a.Status != http.StatusOK {
+				continue
+			}
+			if strings.Contains(a.Body, left) || saidRated.MatchString(a.Body) {
+				told = append(told, path)
+			}
+		}
+		return told
+	}
+	if told := walk(); len(told) != 0 {
+		t.Errorf("who is to look is led by %v", told)
+	}
+	roofer := s.as(models.Roofer)
+	text := roofer.get("/roofs/1").text("main")
+	if !strings.Contains(text, "You are booked to look at this roof") || strings.Contains(text, "see it all the same") || strings.Contains(text, "Granules lost") {
+		t.Errorf("the roofer reads %s", text)
+	}
+	if got := roofer.get("/roofs").text("#roofs tbody"); !strings.Contains(got, "after your look") {
+		t.Errorf("the list says %s", got)
+	}
+	// With the look given to the owner, it is theirs to be unled and the roofer
+	// may know.
+	visit, err := s.service.Visit(t.Context(), s.actor(models.Owner), 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.service.MoveVisit(t.Context(), s.actor(models.Owner), 1, visit.Visit.Version, units.NewDate(2026, time.June, 15), "The owner"); err != nil {
+		t.Fatal(err)
+	}
+	if told := walk(); !slices.Contains(told, "/roofs/1") || !slices.Contains(told, "/roofs") {
+		t.Errorf("another's look keeps the estimate from the roofer: told on %v", told)
+	}
+	text = owner.get("/roofs/1").text("main")
+	if saidLeft.MatchString(text) || !strings.Contains(text, "see it all the same") {
+		t.Errorf("the owner who is to look reads %s", text)
+	}
+	if text = owner.get("/roofs/1?estimate=show").text("main"); !strings.Contains(text, left) || !strings.Contains(text, "may lead your eyes") {
+		t.Errorf("the owner who asks reads %s", text)
+	}
+	// Saved, it is told.
+	if visit, err = s.service.Visit(t.Context(), s.actor(models.Owner), 1); err != nil {
+		t.Fatal(err)
+	}
+	visit.Visit.DoneOn, visit.Visit.Method = units.NewDate(2026, time.June, 1), "walked"
+	if err := s.service.RecordVisit(t.Context(), s.actor(models.Owner), &visit.Visit, []models.Finding{{Defect: "curling", Look: "none"}}); err != nil {
+		t.Fatal(err)
+	}
+	if text = owner.get("/roofs/1").text("main"); !saidLeft.MatchString(text) {
+		t.Errorf("after the look the owner reads %s", text)
+	}
+}
+
+// The page tells every class of factors, a total that the reasons come to, the
+// fan, the next look and what could be gained, and answers any number of years.
+func TestARoofsPageTellsWhyAndWhatIf(t *testing.T) {
+	s := newSite(t)
+	lookedAt(s)
+	b := s.as(models.Owner)
+	text := b.get("/roofs/1?within=7").want(http.StatusOK).text("main")
+	for _, want := range []string{"The rating against age", "Within 7 years it is worn out with a chance of", "The covering itself", "How the roof is made", "How it was laid", "Heat and damp from below",
+		"Sun, frost and hail", "What it is used for", "How it is kept up", "Together: half of such coverings", "What the next look would be worth", "The gutters, looked at and cleaned every year",
+		"Not known, which widens the range", "fall protection", "licensed"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the page lacks %q", want)
+		}
+	}
+	effect := regexp.MustCompile(`(?:age of ([\d.]+) years|([\d.]+) years (later|sooner))`)
+	sum, total := 0.0, 0.0
+	for _, m := range effect.FindAllStringSubmatch(b.get("/roofs/1").text(".reasons"), -1) {
+		v := 0.0
+		fmt.Sscan(m[1]+m[2], &v)
+		if m[3] == "sooner" {
+			v = -v
+		}
+		sum += v
+	}
+	together := regexp.MustCompile(`Together: half of such coverings with all this are worn out by the age of ([\d.]+)`).FindStringSubmatch(text)
+	if together == nil {
+		t.Fatal("no total")
+	}
+	fmt.Sscan(together[1], &total)
+	if math.Abs(sum-total) > 1e-6 || total == 0 {
+		t.Errorf("the reasons come to %.1f, the total is %.1f", sum, total)
+	}
+	for _, wrong := range []string{"0", "100", "2.5", "soon"} {
+		if text := b.get("/roofs/1?within=" + wrong).want(http.StatusOK).text("main"); !strings.Contains(text, "write whole years from 1 to 99") {
+			t.Errorf("%q years were taken", wrong)
+		}
+	}
+}
+
+// Rounded parts come to the rounded sum, each within a tenth of itself.
+func TestTenthsComeToTheirSum(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		parts := rapid.SliceOfN(rapid.Float64Range(-50, 50), 1, 12).Draw(t, "parts")
+		tenths, total := inTenths(parts)
+		sum, exact := 0, 0.0
+		for i, v := range tenths {
+			sum += v
+			exact += parts[i]
+			if math.Abs(float64(v)-10*parts[i]) > 1+1e-9 {
+				t.Errorf("%v is rounded to %d tenths", parts[i], v)
+			}
+		}
+		if sum != total || math.Abs(float64(total)-10*exact) > 0.5+1e-9 {
+			t.Errorf("%v come to %d tenths of %d", parts, sum, total)
+		}
+	})
+}
+
+// actor is the role's person, as the service knows them.
+func (s *site) actor(role models.Role) service.Actor {
+	p := s.people[role]
+	return service.Actor{PersonID: p.ID, Name: p.Name, Roles: p.Roles}
+}
