@@ -94,10 +94,10 @@ func (a answer) fields(form string) url.Values {
 func TestRecordsShowsWhatARoleMayDo(t *testing.T) {
 	s := newSite(t)
 	for role, want := range map[models.Role][]string{
-		models.Owner: {"/records/import", "/records/export", "/records/coverings", "/records/terms", "/records/people",
+		models.Owner: {"/records/import", "/records/export", "/records/coverings", "/records/terms", "/lives", "/records/people",
 			"/records/settings", "/records/trail"},
-		models.Office:     {"/records/import", "/records/export", "/records/coverings", "/records/terms"},
-		models.Bookkeeper: {"/records/export", "/records/coverings", "/records/terms"},
+		models.Office:     {"/records/import", "/records/export", "/records/coverings", "/records/terms", "/lives"},
+		models.Bookkeeper: {"/records/export", "/records/coverings", "/records/terms", "/lives"},
 	} {
 		b := s.as(role)
 		page := b.get("/records").want(200)
