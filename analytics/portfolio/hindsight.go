@@ -33,6 +33,17 @@ func standsOn[T any](parts []T, day units.Date, days func(*T) (installed units.D
 	return out
 }
 
+// keptBefore keeps what came before a day.
+func keptBefore[T any](all []T, day units.Date, on func(*T) units.Date) []T {
+	var out []T
+	for _, v := range all {
+		if on(&v) < day {
+			out = append(out, v)
+		}
+	}
+	return out
+}
+
 // KnownBefore gives the file as it was known before a day, and false where the
 // roof did not lie then. What bears no day, such as a measurement, is taken as it
 // is now.
@@ -48,6 +59,9 @@ func KnownBefore(f *models.RoofFile, day units.Date) (*models.RoofFile, bool) {
 			known.Visits = append(known.Visits, v)
 		}
 	}
+	known.Storms = keptBefore(f.Storms, day, func(s *models.Storm) units.Date { return s.On })
+	known.Troubles = keptBefore(f.Troubles, day, func(t *models.Trouble) units.Date { return t.On })
+	known.Callbacks = keptBefore(f.Callbacks, day, func(c *models.Callback) units.Date { return c.LearnedOn })
 	known.Slopes = standsOn(f.Slopes, day, func(p *models.Slope) (units.Date, *units.Date) { return p.InstalledOn, &p.EndedOn })
 	known.Vents = standsOn(f.Vents, day, func(p *models.Vent) (units.Date, *units.Date) { return p.InstalledOn, &p.EndedOn })
 	known.Details = standsOn(f.Details, day, func(p *models.Detail) (units.Date, *units.Date) { return p.InstalledOn, &p.EndedOn })

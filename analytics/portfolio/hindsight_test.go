@@ -31,7 +31,13 @@ func TestKnownBefore(t *testing.T) {
 	f.Roof.EndedOn, f.Roof.EndReason = day("2025-06-01"), "worn_out"
 	f.Vents[0].EndedOn = day("2023-01-01")
 	f.Vents[1].InstalledOn = day("2022-01-01")
+	f.Storms = []models.Storm{{On: day("2020-07-01")}, {On: day("2022-07-01")}}
+	f.Troubles = []models.Trouble{{On: day("2022-07-01")}}
+	f.Callbacks = []models.Callback{{LearnedOn: day("2022-07-01")}}
 	known, lay := KnownBefore(&f, day("2021-05-02"))
+	if len(known.Storms) != 1 || len(known.Troubles) != 0 || len(known.Callbacks) != 0 {
+		t.Errorf("what came later was known: %v, %v, %v", known.Storms, known.Troubles, known.Callbacks)
+	}
 	if !lay || len(known.Visits) != 1 || !known.Roof.EndedOn.IsZero() || known.Roof.EndReason != "" || len(known.Vents) != 1 || !known.Vents[0].EndedOn.IsZero() {
 		t.Errorf("on that day were known %d visits, %+v, %+v", len(known.Visits), known.Roof, known.Vents)
 	}
