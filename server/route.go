@@ -62,6 +62,7 @@ func (s *Server) table() []Route {
 		s.claimRoutes(),
 		s.crewRoutes(),
 		s.watchRoutes(),
+		s.hindsightRoutes(),
 		s.neighbourRoutes(),
 		s.visitRoutes(),
 		s.todayRoutes(),

@@ -306,6 +306,7 @@ func samples() map[string]Page {
 	maps.Copy(all, callbackSamples(in))
 	maps.Copy(all, crewSamples(in))
 	maps.Copy(all, livesSamples(in))
+	maps.Copy(all, hindsightSamples(in))
 	return all
 }
 

@@ -12,6 +12,8 @@ var pages = []Page{
 	RoofsPage{},
 	RoofPage{},
 	RoofFormPage{},
+	HindsightPage{},
+	HindsightCasesPage{},
 	SearchPage{},
 	NeighboursPage{},
 	WalkPage{},
