@@ -146,8 +146,6 @@ func fillHindsight(p *views.HindsightPage, h *service.Hindsight) {
 	}
 }
 
-func twoDecimals(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) }
-
 // rangedOf writes a figure with its range, or alone where there are too few roofs
 // for one.
 func rangedOf(v hindsight.Ranged) any {
