@@ -65,6 +65,9 @@ var sound = map[string]func() Record{
 	"warranty": func() Record {
 		return &Warranty{Ref: "W-1", RoofID: 1, TermsID: 1, OwedBy: "us", StartOn: day("2020-05-01")}
 	},
+	"closed month": func() Record {
+		return &ClosedMonth{Month: "2026-10", ClosedOn: day("2026-11-05"), ClosedBy: "Ida", YearsEach: 1}
+	},
 	"plan": func() Record { return &Plan{FromOn: day("2020-05-01"), VisitsAYear: 1} },
 	"visit": func() Record {
 		return &Visit{Ref: "V-1", HouseID: 1, Purpose: "checkup", BookedFor: day("2020-05-01")}

@@ -41,6 +41,24 @@ type Entry struct {
 	// Corrects says what a correction changes: issued, paid (when empty),
 	// returned, recovered or released. The amount is added to that.
 	Corrects EntryKind `json:"corrects,omitempty"`
+	// Month is where the entry was booked when that month was closed. Empty: it
+	// is still to be booked.
+	Month string `json:"booked_month,omitempty"` // YYYY-MM
+	// Index is the caller's own number for the entry; Book gives it back.
+	Index int `json:"-"`
+}
+
+// Effect is what the entry does to the provision. That of a measurement is not
+// known before it is booked.
+func (e Entry) Effect() units.Money { return e.moves().effect() }
+
+// Booked is an entry in its month.
+type Booked struct {
+	Entry
+	Change units.Money `json:"change_cents"` // of the provision
+	Late   bool        `json:"late,omitempty"`
+	moves  Roll
+	month  units.Month
 }
 
 // Closing is the day on which a month was closed, and all months before it.
@@ -190,8 +208,19 @@ func (e Entry) validate() error {
 	switch {
 	case e.Kind != Corrected && e.Corrects != "":
 		return fmt.Errorf("corrects: goes with a correction alone")
+	case e.Kind == Measured && e.Month != "":
+		return fmt.Errorf("booked_month: what was booked is the change that a measurement made, not the measurement")
 	case e.Kind == Corrected && e.Corrects != "" && !slices.Contains([]EntryKind{Issued, Paid, Returned, Recovered, Released}, e.Corrects):
 		return fmt.Errorf("corrects: must be issued, paid, returned, recovered or released, not %q", e.Corrects)
+	}
+	if e.Month != "" {
+		m, err := parseMonth(e.Month)
+		if err != nil {
+			return fmt.Errorf("booked_%w", err)
+		}
+		if m < e.HappenedOn.Month() {
+			return fmt.Errorf("booked_month: %s is before it happened, %v", e.Month, e.HappenedOn)
+		}
 	}
 	return nil
 }
@@ -234,37 +263,41 @@ func (r *Roll) add(m Roll) {
 	r.Late += m.Late
 }
 
-// RollForward books the entries and gives the movement of the provision. An
-// entry lands in the month in which it happened, or, if that was closed when it
-// was learned, in the first month that was open then: what a closed month says
-// never changes. A measured entry turns into the change that brings its cohort
-// to its amount, given what was known on the day it was learned about the time
-// up to the day it is for.
-func RollForward(in LedgerInput) (LedgerResult, error) {
+// Book gives each entry that is known by AsOf its month, in the order in which
+// they were learned. An entry lands in the month in which it happened, or, if
+// that was closed when it was learned, in the first month that was open then. A
+// measured entry turns into the change that brings its cohort to its amount,
+// given what was known on the day it was learned about the time up to the day it
+// is for: it is booked as a change in the estimate.
+func Book(in LedgerInput) ([]Booked, error) {
 	if in.AsOf <= 0 {
-		return LedgerResult{}, fmt.Errorf("as_of: the day that is asked about is needed")
+		return nil, fmt.Errorf("as_of: the day that is asked about is needed")
 	}
 	locks, err := in.closed()
 	if err != nil {
-		return LedgerResult{}, err
+		return nil, err
 	}
-	r := LedgerResult{AsOf: in.AsOf}
+	booked, _, err := in.book(locks)
+	return booked, err
+}
+
+func (in LedgerInput) book(locks closings) (out []Booked, leftOut int, err error) {
 	var entries []Entry
 	for i, e := range in.Entries {
 		if err := e.validate(); err != nil {
-			return LedgerResult{}, fmt.Errorf("entries[%d].%w", i, err)
+			return nil, 0, fmt.Errorf("entries[%d].%w", i, err)
 		}
 		if e.LearnedOn == 0 {
 			e.LearnedOn = e.HappenedOn
 		}
 		if e.LearnedOn > in.AsOf {
-			r.LeftOut++
+			leftOut++
 			continue
 		}
 		entries = append(entries, e)
 	}
-	// In the order in which they were learned; on one day measurements come
-	// last, for they take the day's facts into account.
+	// On one day measurements come last, for they take the day's facts into
+	// account.
 	slices.SortStableFunc(entries, func(a, b Entry) int {
 		last := func(e Entry) int {
 			if e.Kind == Measured {
@@ -277,33 +310,60 @@ func RollForward(in LedgerInput) (LedgerResult, error) {
 		}
 		return last(a) - last(b)
 	})
+	known := map[int][]effect{} // by cohort
+	for _, e := range entries {
+		b := Booked{Entry: e, month: max(e.HappenedOn.Month(), locks.open(e.LearnedOn))}
+		if e.Month != "" {
+			b.month, _ = parseMonth(e.Month)
+		}
+		b.Month = b.month.String()
+		if e.Kind == Measured {
+			b.Kind = ChangeInEstimate
+			for _, k := range known[e.LaidYear] {
+				if k.on <= e.HappenedOn {
+					b.Amount -= k.amount
+				}
+			}
+		}
+		b.moves = b.Entry.moves()
+		b.Change = b.moves.effect()
+		known[e.LaidYear] = append(known[e.LaidYear], effect{e.HappenedOn, b.Change})
+		if b.month > e.HappenedOn.Month() {
+			b.Late, b.moves.Late = true, b.Change
+		}
+		out = append(out, b)
+	}
+	return out, leftOut, nil
+}
+
+// RollForward books the entries as Book does and gives the movement of the
+// provision: what a closed month says never changes.
+func RollForward(in LedgerInput) (LedgerResult, error) {
+	if in.AsOf <= 0 {
+		return LedgerResult{}, fmt.Errorf("as_of: the day that is asked about is needed")
+	}
+	locks, err := in.closed()
+	if err != nil {
+		return LedgerResult{}, err
+	}
+	r := LedgerResult{AsOf: in.AsOf}
+	var entries []Booked
+	if entries, r.LeftOut, err = in.book(locks); err != nil {
+		return LedgerResult{}, err
+	}
 
 	type place struct {
 		laid  int
 		month units.Month
 	}
 	booked := map[place]*Roll{}
-	known := map[int][]effect{} // by cohort
 	first := in.AsOf.Month()
-	for _, e := range entries {
-		m := e.moves()
-		if e.Kind == Measured {
-			m = Roll{Changes: e.Amount}
-			for _, k := range known[e.LaidYear] {
-				if k.on <= e.HappenedOn {
-					m.Changes -= k.amount
-				}
-			}
-		}
-		known[e.LaidYear] = append(known[e.LaidYear], effect{e.HappenedOn, m.effect()})
-		at := place{e.LaidYear, max(e.HappenedOn.Month(), locks.open(e.LearnedOn))}
-		if at.month > e.HappenedOn.Month() {
-			m.Late = m.effect()
-		}
+	for i := range entries {
+		at := place{entries[i].LaidYear, entries[i].month}
 		if booked[at] == nil {
 			booked[at] = &Roll{}
 		}
-		booked[at].add(m)
+		booked[at].add(entries[i].moves)
 		first = min(first, at.month)
 	}
 
@@ -374,11 +434,11 @@ func roll(moves map[units.Month]Roll, first, last, locked units.Month, byYear bo
 
 // tie adds up the entries by column, apart from the months. Changes are not
 // among them: what a measurement changes is no amount of the input.
-func (r *LedgerResult) tie(entries []Entry) {
+func (r *LedgerResult) tie(entries []Booked) {
 	var sums Roll
 	counts := map[string]int{}
 	for _, e := range entries {
-		m := e.moves()
+		m := e.Entry.moves()
 		switch {
 		case e.Kind == Issued || e.Corrects == Issued:
 			counts["issued"]++
@@ -405,11 +465,11 @@ func (r *LedgerResult) tie(entries []Entry) {
 }
 
 // triangle sorts what was paid by year laid and year since.
-func (r *LedgerResult) triangle(entries []Entry) {
+func (r *LedgerResult) triangle(entries []Booked) {
 	lastYear := r.AsOf.Year()
 	first := lastYear + 1
 	for _, e := range entries {
-		if e.moves().Paid != 0 {
+		if e.moves.Paid != 0 {
 			first = min(first, e.LaidYear)
 		}
 	}
@@ -422,7 +482,7 @@ func (r *LedgerResult) triangle(entries []Entry) {
 		r.PaidTriangle[i] = make([]units.Money, lastYear-first-i+1)
 	}
 	for _, e := range entries {
-		if paid := e.moves().Paid; paid != 0 {
+		if paid := e.moves.Paid; paid != 0 {
 			r.PaidTriangle[e.LaidYear-first][e.HappenedOn.Year()-e.LaidYear] += paid
 		}
 	}

@@ -298,19 +298,78 @@ func (in ReserveInput) cohorts(e Result) []cohort {
 		t := timeAtRisk(part, w)
 		c := cohort{year: year, promises: t.open, expected: make([]float64, len(e.Years))}
 		if e.Cost != nil && e.Prior != nil {
-			mean := float64(e.Cost.MeanCents)
 			for k, x := range t.past {
-				c.toDate += x * e.Rates[k].Rate * mean
+				c.toDate += x * e.Rates[k].Rate * float64(e.Cost.MeanCents)
 			}
-			for y := range t.years {
-				begin, end := max(in.AsOf+1, units.NewDate((in.AsOf+1).Year()+y, 1, 1)), units.NewDate((in.AsOf+1).Year()+y, 12, 31)
-				growth := math.Pow(1+in.CostGrowth, (float64(begin-in.AsOf)+float64(end-in.AsOf))/2/daysAYear)
-				for k := range t.ages {
-					c.expected[y] += t.share[y*t.ages+k] * e.Rates[k].Rate * mean * growth
-				}
-			}
+			copy(c.expected, part.expected(t, e, 0))
 		}
 		out = append(out, c)
+	}
+	return out
+}
+
+// expected gives the cost of each calendar year ahead, in cents, at the rates and
+// the mean cost of an estimate, discounted at a rate.
+func (in Input) expected(t risk, e Result, rate float64) []float64 {
+	out := make([]float64, t.years)
+	for y := range out {
+		year := (in.AsOf + 1).Year() + y
+		begin, end := max(in.AsOf+1, units.NewDate(year, 1, 1)), units.NewDate(year, 12, 31)
+		mid := (float64(begin-in.AsOf) + float64(end-in.AsOf)) / 2 / daysAYear
+		price := float64(e.Cost.MeanCents) * math.Pow((1+in.CostGrowth)/(1+rate), mid)
+		for k := range t.ages {
+			out[y] += t.share[y*t.ages+k] * e.Rates[k].Rate * price
+		}
+	}
+	return out
+}
+
+// Issue is what a promise was expected to cost on the day it was given.
+type Issue struct {
+	ID       string      `json:"id,omitempty"`
+	On       units.Date  `json:"on"`
+	LaidYear int         `json:"laid_year"`
+	Amount   units.Money `json:"amount_cents"` // discounted at the input's rate
+}
+
+// AtIssue gives what each promise was expected to cost on its first day, by the
+// rates and the mean cost of an estimate, in the order of the promises. Those of
+// one ID are one. It gives none where no rate or no cost is known.
+func AtIssue(in Input, e Result) []Issue {
+	if e.Cost == nil || e.Prior == nil {
+		return nil
+	}
+	weights := (&Result{Basis: e.Basis}).weigh(in.Promises)
+	var out []Issue
+	place := map[string]int{}
+	members := [][]int{}
+	for i := range in.Promises {
+		p := &in.Promises[i]
+		if p.first() == 0 || p.Until == 0 {
+			continue
+		}
+		at, found := place[p.ID]
+		if !found || p.ID == "" {
+			at = len(out)
+			place[p.ID] = at
+			out = append(out, Issue{ID: p.ID, On: p.first(), LaidYear: p.laid().Year()})
+			members = append(members, nil)
+		}
+		out[at].On = min(out[at].On, p.first())
+		members[at] = append(members[at], i)
+	}
+	for at := range out {
+		part := Input{AsOf: out[at].On - 1, CostGrowth: in.CostGrowth}
+		var w []float64
+		for _, i := range members[at] {
+			part.Promises = append(part.Promises, in.Promises[i])
+			w = append(w, weights[i])
+		}
+		sum := 0.0
+		for _, x := range part.expected(timeAtRisk(part, w), e, in.DiscountRate) {
+			sum += x
+		}
+		out[at].Amount = units.Money(math.Round(sum))
 	}
 	return out
 }

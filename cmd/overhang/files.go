@@ -71,7 +71,7 @@ type exportCommand struct {
 }
 
 // Run writes records out as CSV.
-func (c *exportCommand) Run(ctx context.Context, p *program) (err error) {
+func (c *exportCommand) Run(ctx context.Context, p *program) error {
 	write := func(w io.Writer) error {
 		if c.Template {
 			b, err := intake.Template(c.Kind)
@@ -91,17 +91,5 @@ func (c *exportCommand) Run(ctx context.Context, p *program) (err error) {
 	if c.Out == "" {
 		return write(p.out)
 	}
-	f, err := os.OpenFile(c.Out, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
-	if err != nil {
-		return fmt.Errorf("writing the file: %w", err)
-	}
-	defer func() {
-		if closed := f.Close(); err == nil {
-			err = closed
-		}
-		if err != nil {
-			os.Remove(c.Out) // half a file would be taken for a whole one
-		}
-	}()
-	return write(f)
+	return writeTo(p, c.Out, write)
 }

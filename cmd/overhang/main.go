@@ -57,6 +57,7 @@ type cli struct {
 	Estimate estimateCommand `cmd:"" help:"Estimate the years left in one roof, or in all that changed."`
 	Lives    livesCommand    `cmd:"" help:"What own and watched roofs say of how long coverings last, and how right the estimates have been."`
 	Owed     owedCommand     `cmd:"" help:"What callbacks under our own promises are expected to cost, with scenarios."`
+	Reserve  reserveCommand  `cmd:"" help:"Say what to set aside for what is promised, or write it for the bookkeeper."`
 	Calc     calcCommand     `cmd:"" help:"Run one calculation on JSON (or CSV) from standard input."`
 	Person   personCommand   `cmd:"" help:"Add, list and reset the people who sign in."`
 	Job      jobCommand      `cmd:"" help:"Run a nightly job now."`

@@ -33,6 +33,7 @@ var everyTable = []any{
 	&models.Prospect{}, &models.Knock{}, &models.StopEntry{}, &models.Photo{}, &models.AuditEntry{}, &models.JobRun{}, &models.Import{},
 	&models.Practice{}, &models.Certificate{}, &models.Scenario{},
 	&models.Watch{}, &models.LifeFit{},
+	&models.ClosedMonth{}, &models.ClosedProvision{}, &models.BookedEntry{},
 }
 
 var tester = By{Name: "a test"}

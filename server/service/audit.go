@@ -20,7 +20,7 @@ var historyNeeds = map[string]Permission{
 	"house": SeeRoofs, "watch": SeeRoofs, "address": SeeRoofs, "roof": SeeRoofs, "structure": SeeRoofs, "attic": SeeRoofs, "slope": SeeRoofs,
 	"vent": SeeRoofs, "gutter run": SeeRoofs, "detail": SeeRoofs, "covering": SeeRoofs, "crew": SeeRoofs, "crew member": SeeRoofs,
 	"storm": SeeRoofs, "photo": SeeRoofs, "lot": SeeRoofs, "declined work": SeePromises, "job": SeeMoney, "subcontract": SeeMoney,
-	"contact": SeeContacts, "holding": SeeContacts, "warranty": SeePromises, "terms": SeePromises, "plan": SeePromises,
+	"contact": SeeContacts, "holding": SeeContacts, "warranty": SeePromises, "terms": SeePromises, "plan": SeePromises, "closed month": SeeMoney,
 	"callback": SeeCallbacks, "callback step": SeeCallbacks, "claim": SeeMoney, "call": SeeContacts, "cost line": SeeMoney, "visit": SeeVisits, "finding": SeeVisits,
 	"house to call on": SeeNeighbours, "knock": SeeNeighbours, "stop-list entry": EditStopList,
 	"company": EditSettings, "branch": EditSettings,
@@ -124,7 +124,7 @@ func RecordKinds() []string {
 	return out
 }
 
-var audited = []models.Record{&models.Address{}, &models.Attic{}, &models.Branch{}, &models.Call{}, &models.Callback{}, &models.CallbackStep{}, &models.Claim{}, &models.Company{},
+var audited = []models.Record{&models.Address{}, &models.Attic{}, &models.Branch{}, &models.Call{}, &models.Callback{}, &models.CallbackStep{}, &models.Claim{}, &models.ClosedMonth{}, &models.Company{},
 	&models.Certificate{}, &models.Contact{}, &models.CostLine{}, &models.Covering{}, &models.Crew{}, &models.CrewMember{}, &models.Declined{}, &models.Detail{},
 	&models.Finding{}, &models.GutterRun{}, &models.Holding{}, &models.House{}, &models.Job{}, &models.Knock{}, &models.Lot{},
 	&models.Person{}, &models.Photo{}, &models.Plan{}, &models.Prospect{}, &models.Roof{}, &models.Slope{}, &models.StopEntry{},

@@ -80,12 +80,8 @@ func (s *Service) makeBook(q store.Query, day units.Date) (*book, error) {
 	if err != nil {
 		return nil, err
 	}
-	ids, err := store.IDs(q, "SELECT id FROM roofs WHERE ours = 1 UNION SELECT roof_id FROM warranties ORDER BY 1")
-	if err != nil {
-		return nil, err
-	}
 	b := &book{day: day, set: set, place: map[int64]int{}, venting: map[int64][]portfolio.AtticVenting{}, promises: map[int64][]portfolio.Judged{}}
-	if b.files, err = store.RoofFiles(q, ids); err != nil {
+	if b.files, err = bookFiles(q); err != nil {
 		return nil, err
 	}
 	if b.storms, err = store.List[models.Storm](q, "on_day DESC, id", ""); err != nil {
@@ -128,4 +124,13 @@ func (s *Service) makeBook(q store.Query, day units.Date) (*book, error) {
 		s.Log.Warn("a roof could not be judged", "fault", fault)
 	}
 	return b, nil
+}
+
+// bookFiles reads all roofs that we laid or promised something on.
+func bookFiles(q store.Query) ([]models.RoofFile, error) {
+	ids, err := store.IDs(q, "SELECT id FROM roofs WHERE ours = 1 UNION SELECT roof_id FROM warranties ORDER BY 1")
+	if err != nil {
+		return nil, err
+	}
+	return store.RoofFiles(q, ids)
 }

@@ -74,7 +74,10 @@ func (s *Service) FillDemo(ctx context.Context, who Actor, o demo.Options, progr
 			}
 			assignDemo(c, p)
 		}
-		return writeDemo(tx, c, func(done, total int) { progress("records", done, total) })
+		if err := writeDemo(tx, c, func(done, total int) { progress("records", done, total) }); err != nil {
+			return err
+		}
+		return closeDemo(tx, c, o.Today, people)
 	})
 	if err != nil {
 		return nil, fmt.Errorf("writing the demo company: %w", err)
@@ -203,6 +206,36 @@ func writeDemo(tx *store.Tx, c *demo.Company, progress func(done, total int)) er
 			}
 			done += to - from
 			progress(done, total)
+		}
+	}
+	return nil
+}
+
+// demoClosed is how many months of the invented company are closed; the newest of
+// those that are over is open still.
+const demoClosed = 14
+
+// closeDemo closes months as the bookkeeper would have, each on the tenth day
+// after, by what was known then.
+func closeDemo(tx *store.Tx, c *demo.Company, today units.Date, people []*models.Person) error {
+	files, err := bookFiles(tx.Query)
+	if err != nil {
+		return err
+	}
+	books, err := reserveBooks(tx.Query, files, &c.Branch)
+	if err != nil {
+		return err
+	}
+	who := Program("demo")
+	for _, p := range people {
+		if p.Roles.Has(models.Bookkeeper) {
+			who = Actor{PersonID: p.ID, Name: p.Name, Roles: p.Roles}
+		}
+	}
+	for n := demoClosed; n >= 1; n-- {
+		month := today.Month() - 1 - units.Month(n)
+		if err := closeMonth(tx, books, month, month.Last().AddDays(10), who); err != nil {
+			return fmt.Errorf("closing %s: %w", month, err)
 		}
 	}
 	return nil

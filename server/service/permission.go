@@ -18,6 +18,7 @@ const (
 	EditPromises   Permission = "edit promises"
 	SeeMoney       Permission = "see money" // what is owed, prices, costs
 	EditCosts      Permission = "edit costs"
+	CloseMonths    Permission = "close months" // for good
 	SeeCallbacks   Permission = "see callbacks"
 	TakeCalls      Permission = "take calls" // write down a call
 	EditCallbacks  Permission = "edit callbacks"
@@ -40,7 +41,7 @@ const (
 // Today, which shows only what their permissions let them see, and their own
 // account.
 var allowed = map[models.Role][]Permission{
-	models.Owner: {SeeRoofs, SeeContacts, EditRoofs, SeePromises, EditPromises, SeeMoney, EditCosts, SeeCallbacks, TakeCalls,
+	models.Owner: {SeeRoofs, SeeContacts, EditRoofs, SeePromises, EditPromises, SeeMoney, EditCosts, CloseMonths, SeeCallbacks, TakeCalls,
 		EditCallbacks, SeeCrews, SeeNeighbours, CallOn, EditStopList, SeeVisits, BookVisits, AddFindings, SeeRecords, Import, Export,
 		EditCatalogues, EditPeople, EditSettings},
 	models.Office: {SeeRoofs, SeeContacts, EditRoofs, SeePromises, EditPromises, SeeCallbacks, TakeCalls, EditCallbacks, EditCosts,
@@ -48,7 +49,7 @@ var allowed = map[models.Role][]Permission{
 	models.Seller:     {SeeRoofs, SeeNeighbours, CallOn, EditStopList},
 	models.Scheduler:  {SeeRoofs, SeeContacts, SeeCallbacks, TakeCalls, SeeVisits, BookVisits, AddFindings},
 	models.Roofer:     {SeeRoofs, SeeCallbacks, SeeVisits, AddFindings},
-	models.Bookkeeper: {SeeRoofs, SeePromises, SeeMoney, SeeCallbacks, EditCosts, SeeRecords, Export},
+	models.Bookkeeper: {SeeRoofs, SeePromises, SeeMoney, SeeCallbacks, EditCosts, CloseMonths, SeeRecords, Export},
 }
 
 // Permissions lists every permission, each of which some role has.
