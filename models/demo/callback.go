@@ -265,6 +265,9 @@ func (m *maker) callback(d *dice, t told, i int, all []told) {
 	case c.State == "accepted":
 		c.WaitingOn = one(d, []string{"parts", "crew", "owner"})
 	}
+	if c.WaitingOn != "" {
+		c.WaitingSince = c.DecidedOn
+	}
 	if c.CauseFound == "" {
 		c.Bearer = ""
 	}
@@ -276,13 +279,119 @@ func (m *maker) callback(d *dice, t told, i int, all []told) {
 			break
 		}
 	}
+	m.work(&c)
 	// A call of the last months is still in the book of calls.
 	id := add(&m.c.Callbacks, c)
+	c.ID = id
 	if t.on > m.Today.AddDays(-150) {
 		add(&m.c.Calls, models.Call{Caller: c.Caller, Phone: c.Phone, About: c.About, RangAt: rang, RingBackBy: &by, RungBackAt: &back,
 			Attempts: c.Attempts, ContactID: c.ContactID, HouseID: c.HouseID, CallbackID: &id})
 	}
 	m.costs(d, id, &c, hours, mat)
+	m.course(m.dice.turn(forCallback, 1<<28+int(id)), &c)
+}
+
+// work ties a callback to who did the job and with what, and gives it the days
+// that were promised.
+func (m *maker) work(c *models.Callback) {
+	c.LookBy = c.LearnedOn.AddDays(m.c.Company.LookDays)
+	if c.DecidedOn != 0 && c.RefusedBecause == "" {
+		c.RepairBy = c.DecidedOn.AddDays(m.c.Company.RepairDays)
+		c.AcceptedFor = "To mend it"
+		if c.Bearer == "goodwill" {
+			c.AcceptedFor = "To mend it once, out of goodwill"
+		}
+	}
+	if c.ClosedOn != 0 && c.RepairedOn != 0 {
+		c.PaidOn = c.ClosedOn
+	}
+	if c.JobID == nil {
+		return
+	}
+	c.CrewID = m.c.Jobs[*c.JobID-1].CrewID
+	for i := range m.c.Lots {
+		if m.c.Lots[i].JobID == *c.JobID && c.CauseFound == "material" && c.LotID == nil {
+			c.LotID = &m.c.Lots[i].ID
+		}
+	}
+	for i := range m.c.Subcontracts {
+		if m.c.Subcontracts[i].JobID == *c.JobID && c.Bearer == "subcontractor" {
+			c.SubcontractID = &m.c.Subcontracts[i].ID
+		}
+	}
+}
+
+// course writes down the steps that a callback has gone, some of them only days
+// after they happened, and the claim on who bears it.
+func (m *maker) course(d *dice, c *models.Callback) {
+	office := AllStaff()[1].Name
+	put := func(kind, by string, on units.Date, claim *int64, note string) {
+		if on == 0 {
+			return
+		}
+		learned := on
+		if by == checker && d.chance(.2) {
+			learned = min(on.AddDays(d.between(1, 4)), m.Today)
+		}
+		add(&m.c.Steps, models.CallbackStep{CallbackID: c.ID, ClaimID: claim, Kind: kind, On: on, LearnedOn: learned, ByName: by, Note: note})
+	}
+	put("covered", checker, c.CoveredOn, nil, "")
+	put("looked", checker, c.LookedOn, nil, c.CauseFound)
+	if c.RefusedBecause != "" {
+		put("refused", office, c.DecidedOn, nil, c.RefusedBecause)
+	} else {
+		put("accepted", office, c.DecidedOn, nil, c.AcceptedFor)
+	}
+	if c.WaitingOn != "" {
+		put("waits", office, c.WaitingSince, nil, c.WaitingOn)
+	}
+	put("repaired", checker, c.RepairedOn, nil, "")
+	put("paid", office, c.PaidOn, nil, "")
+	put("closed", office, c.ClosedOn, nil, "")
+
+	if c.DecidedOn == 0 || c.RefusedBecause != "" || (c.Bearer != "maker" && c.Bearer != "insurer" && c.Bearer != "subcontractor") {
+		return
+	}
+	who := map[string]string{"maker": "Invented Shingle Works", "insurer": "Invented Mutual", "subcontractor": "Bench Sheet Metal"}[c.Bearer]
+	if c.SubcontractID != nil {
+		who = m.c.Subcontracts[*c.SubcontractID-1].Who
+	}
+	claim := models.Claim{Ref: numbered("K-", 5, len(m.c.Claims)+1), CallbackID: c.ID, Against: c.Bearer, Who: who, FileBy: c.LearnedOn.AddDays(30)}
+	claim.FiledOn = m.past(nextWorkingDay(c.DecidedOn.AddDays(d.between(1, 9))))
+	if claim.FiledOn != 0 {
+		claim.Number = numbered("", 6, d.between(100000, 999999))
+	}
+	if c.Bearer == "maker" && claim.FiledOn != 0 {
+		claim.SamplesSentOn = m.past(nextWorkingDay(claim.FiledOn.AddDays(d.between(0, 6))))
+		claim.VisitedOn = m.past(nextWorkingDay(claim.FiledOn.AddDays(d.between(8, 20))))
+	}
+	for i := range m.c.CostLines {
+		line := &m.c.CostLines[i]
+		if line.CallbackID != c.ID || line.Kind != "recovery" || line.On < claim.FiledOn || claim.FiledOn == 0 || line.Reverses() || claim.CostLineID != nil {
+			continue
+		}
+		claim.OfferedOn = max(line.On.AddDays(-d.between(8, 15)), claim.FiledOn, claim.VisitedOn)
+		claim.Offer, claim.Paid, claim.PaidOn, claim.CostLineID = new(-line.Amount), new(-line.Amount), line.On, &line.ID
+		claim.AnsweredOn, claim.Answer = max(line.On.AddDays(-5), claim.OfferedOn), "accepted"
+		if c.Bearer != "subcontractor" {
+			claim.ReleaseAsked, claim.ReleaseReadBy, claim.ReleaseSignedOn = true, AllStaff()[0].Name, claim.AnsweredOn
+		}
+	}
+	if claim.Paid == nil && claim.FiledOn != 0 && claim.FiledOn < m.Today.AddDays(-60) {
+		claim.Answer, claim.AnsweredOn = "refused", m.past(claim.FiledOn.AddDays(50))
+		claim.Notes = "They say that it was not laid by their instructions. Photographs are kept."
+	}
+	if c.State == "accepted" && c.WaitingOn == "maker" && claim.VisitedOn != 0 && claim.Answer == "" {
+		claim.OfferedOn, claim.Offer, claim.AnswerBy, claim.ReleaseAsked = m.past(max(m.Today.AddDays(-3), claim.VisitedOn)), new(640*units.Dollar), m.Today.AddDays(9), true
+	}
+	id := add(&m.c.Claims, claim)
+	put("claim_filed", office, claim.FiledOn, &id, claim.Who)
+	put("claim_samples", office, claim.SamplesSentOn, &id, "")
+	put("claim_visited", office, claim.VisitedOn, &id, "")
+	put("claim_offered", office, claim.OfferedOn, &id, "")
+	put("claim_answered", office, claim.AnsweredOn, &id, claim.Answer)
+	put("claim_signed", office, claim.ReleaseSignedOn, &id, claim.ReleaseReadBy)
+	put("claim_paid", office, claim.PaidOn, &id, "")
 }
 
 // where gives the place of a fault that the roof has.
@@ -303,8 +412,14 @@ func (m *maker) where(d *dice, r *ourRoof, w *trouble) string {
 // costs writes what a callback cost up to today.
 func (m *maker) costs(d *dice, id int64, c *models.Callback, hours float64, mat int) {
 	put := func(on units.Date, kind string, amount units.Money, hours *float64, note string) {
-		add(&m.c.CostLines, models.CostLine{CallbackID: id, On: on, LearnedOn: on, Kind: kind, Hours: hours, Amount: amount, Note: note})
+		paid := m.past(on.AddDays(14))
+		if kind == "labour" || kind == "recovery" {
+			paid = on
+		}
+		add(&m.c.CostLines, models.CostLine{CallbackID: id, On: on, LearnedOn: on, PaidOn: paid, Kind: kind, Hours: hours, Amount: amount, Note: note})
 	}
+	material := -1
+	own := m.dice.turn(forCallback, 1<<29+int(id))
 	labour := func(on units.Date, hours float64, note string) {
 		rate := m.c.Branch.LabourRate.Dollars() * math.Pow(1.03, -m.Today.YearsSince(on))
 		put(on, "labour", units.Money(math.Round(rate*hours))*units.Dollar, &hours, note)
@@ -321,12 +436,25 @@ func (m *maker) costs(d *dice, id int64, c *models.Callback, hours float64, mat 
 	labour(c.RepairedOn, hours, "Mending")
 	if mat > 0 {
 		put(c.RepairedOn, "material", units.Money(mat)*units.Dollar, nil, "")
+		material = len(m.c.CostLines) - 1
 	}
 	if d.chance(.12) {
 		put(c.RepairedOn, "access", units.Money(d.between(80, 320))*units.Dollar, nil, "Lift")
 	}
 	if back := m.past(c.RepairedOn.AddDays(d.between(20, 90))); back != 0 && (c.Bearer == "maker" || c.Bearer == "insurer" || c.Bearer == "subcontractor") {
 		put(back, "recovery", -units.Money(math.Round(float64(mat)*.9+hours*30))*units.Dollar, nil, "Paid back to us")
+	}
+	// Now and then a bill was typed wrong; the wrong line stays, is taken back and
+	// written anew when somebody has noticed.
+	if noticed := m.past(c.RepairedOn.AddDays(own.between(10, 40))); material >= 0 && noticed != 0 && own.chance(.06) {
+		anew := m.c.CostLines[material]
+		wrong := &m.c.CostLines[material]
+		wrong.Amount *= 10
+		anew.LearnedOn, anew.Corrects = noticed, new(wrong.ID)
+		back := wrong.Reversal(noticed)
+		back.Note = "Typed wrong"
+		add(&m.c.CostLines, back)
+		add(&m.c.CostLines, anew)
 	}
 }
 
@@ -376,23 +504,29 @@ func (m *maker) waiting() {
 			call.ContactID, call.HouseID = &who.ID, &r.house.id
 		}
 		call.Caller, call.Phone = c.Caller, c.Phone
+		if c.WaitingOn != "" {
+			c.WaitingSince = max(c.DecidedOn, c.LookedOn, c.LearnedOn)
+		}
+		m.work(&c)
 		id := add(&m.c.Callbacks, c)
+		c.ID = id
 		call.CallbackID = &id
 		add(&m.c.Calls, call)
 		m.costs(d, id, &c, 3, 60)
+		m.course(m.dice.turn(forCallback, 1<<28+int(id)), &c)
 	}
 	ago := func(days int) units.Date { return workingDay(m.Today.AddDays(-days), 0) }
 	yesterday := m.Today.AddDays(-1)
 	habit := func(r *ourRoof) bool { return r.on.lap < .4 }
 	chimney := func(r *ourRoof) bool { return r.on.chimney }
 
-	open(pick(nil), 34, 9, 4, models.Callback{State: "accepted", WaitingOn: "maker", About: "Bare patches on the south side, grit in the gutter.",
-		CauseReported: "material", CauseFound: "material", Place: "slope", LookedOn: ago(28), DecidedOn: ago(25), Bearer: "maker",
+	open(pick(nil), 47, 9, 4, models.Callback{State: "accepted", WaitingOn: "maker", About: "Bare patches on the south side, grit in the gutter.",
+		CauseReported: "material", CauseFound: "material", Place: "slope", LookedOn: ago(39), DecidedOn: ago(36), Bearer: "maker",
 		Notes: "Samples and photographs went to the maker; lot number asked for."})
 	open(pick(chimney), 19, 11, 3, models.Callback{State: "accepted", WaitingOn: "parts", About: "Stain beside the chimney after the last rain.",
 		CauseReported: "flashing", CauseFound: "flashing", Place: "chimney", LookedOn: ago(15), DecidedOn: ago(14), CoveredOn: ago(15), Bearer: "us",
 		Notes: "Counterflashing is being bent."})
-	open(pick(nil), 8, 14, 20, models.Callback{State: "to_look", WaitingOn: "owner", About: "Some tabs have come loose on the west side since the blow.",
+	open(pick(nil), 13, 14, 20, models.Callback{State: "to_look", WaitingOn: "owner", About: "Some tabs have come loose on the west side since the blow.",
 		CauseReported: "wind", Place: "slope", Attempts: 2, Notes: "Wants somebody on a Friday only."})
 	open(pick(habit), 3, 10, 0, models.Callback{State: "new", About: "Brown ring round the bathroom fan.", CauseReported: "flashing", Place: "penetration"})
 	open(pick(nil), 2, 15, 0, models.Callback{State: "new", About: "The gutter has come down at one end.", CauseReported: "gutter", Place: "gutter", Attempts: 1})

@@ -160,7 +160,8 @@ func TestRecordsNameWhatStandsBefore(t *testing.T) {
 }
 
 // ahead are the days that may lie ahead of today: what is booked or due.
-var ahead = []string{"Visits.BookedFor", "Warranties.RegistrationDueOn", "Prospects.NextOn", "Plans.ToOn", "Callbacks.RingBackBy", "Calls.RingBackBy"}
+var ahead = []string{"Visits.BookedFor", "Warranties.RegistrationDueOn", "Prospects.NextOn", "Plans.ToOn", "Callbacks.RingBackBy", "Calls.RingBackBy",
+	"Callbacks.LookBy", "Callbacks.RepairBy", "Claims.FileBy", "Claims.AnswerBy"}
 
 func TestNothingHappensAfterToday(t *testing.T) {
 	eachCompany(t, func(t *testing.T, o Options, c *Company) {

@@ -16,6 +16,10 @@ type Callback struct {
 	WarrantyRef string
 	ContactRef  string
 	ReturnOfRef string
+	Crew        string
+	Lot         string
+	Subcontract string
+	Detail      string
 }
 
 // Callbacks are what is wrong with our work, or said to be.
@@ -29,9 +33,9 @@ var Callbacks = &Sheet[Callback]{
 		refColumn("roof_ref", "", func(c *Callback) *string { return &c.RoofRef }, example[Callback]("R-0001", "")),
 		refColumn("job_ref", "", func(c *Callback) *string { return &c.JobRef }, example[Callback]("J-0001", "")),
 		refColumn("warranty_ref", "", func(c *Callback) *string { return &c.WarrantyRef }, example[Callback]("W-0001", "")),
-		refColumn("contact_ref", "", func(c *Callback) *string { return &c.ContactRef }, example[Callback]("C-0001", "")),
-		textColumn("caller", "", 120, func(c *Callback) *string { return &c.Caller }, example[Callback]("Robin Sample", "Kim Sample")),
-		textColumn("phone", "", 40, func(c *Callback) *string { return &c.Phone }, example[Callback]("555-010-0101", "555-010-0102")),
+		refColumn("contact_ref", "", func(c *Callback) *string { return &c.ContactRef }, contact, example[Callback]("C-0001", "")),
+		textColumn("caller", "", 120, func(c *Callback) *string { return &c.Caller }, contact, example[Callback]("Robin Sample", "Kim Sample")),
+		textColumn("phone", "", 40, func(c *Callback) *string { return &c.Phone }, contact, example[Callback]("555-010-0101", "555-010-0102")),
 		textColumn("address_given", "as said on the telephone", 200, func(c *Callback) *string { return &c.AddressGiven }, example[Callback]("", "Larkspur, near the mill")),
 		textColumn("about", "", 4000, func(c *Callback) *string { return &c.About }, example[Callback]("Stain beside the chimney after the thaw", "Shingles on the lawn")),
 		sureColumn("water_coming_in", "no where it is empty", func(c *Callback) *bool { return &c.WaterComingIn }, example[Callback]("yes", "no")),
@@ -55,6 +59,15 @@ var Callbacks = &Sheet[Callback]{
 		wordColumn("bearer", "who bears the cost", models.Bearers, func(c *Callback) *string { return &c.Bearer }, example[Callback]("us", "")),
 		textColumn("return_of", "ref of the earlier callback that this one is the return of", 40, func(c *Callback) *string { return &c.ReturnOfRef },
 			example[Callback]("", "B-0001")),
+		textColumn("crew", "of the job, as it was then", 80, func(c *Callback) *string { return &c.Crew }, field[Callback]("crew_id")),
+		textColumn("lot", "job and number, such as J-0001/L-7", 120, func(c *Callback) *string { return &c.Lot }, field[Callback]("lot_id")),
+		textColumn("subcontract", "job, part and who, with / between them", 300, func(c *Callback) *string { return &c.Subcontract }, field[Callback]("subcontract_id")),
+		textColumn("detail", "house, building and name, such as H-0001/main/chimney", 200, func(c *Callback) *string { return &c.Detail }, field[Callback]("detail_id")),
+		dayColumn("waiting_since", "", func(c *Callback) *units.Date { return &c.WaitingSince }, example[Callback]("", "2021-04-11")),
+		dayColumn("look_by", "promised to the caller", func(c *Callback) *units.Date { return &c.LookBy }, example[Callback]("2021-03-09", "2021-04-17")),
+		dayColumn("repair_by", "promised when it was accepted", func(c *Callback) *units.Date { return &c.RepairBy }, example[Callback]("2021-04-04", "")),
+		textColumn("accepted_for", "what is accepted", 400, func(c *Callback) *string { return &c.AcceptedFor }, example[Callback]("New step flashing at the chimney", "")),
+		dayColumn("paid_on", "the last of what it cost", func(c *Callback) *units.Date { return &c.PaidOn }, example[Callback]("2021-04-06", "")),
 		textColumn("notes", "", 4000, func(c *Callback) *string { return &c.Notes }, example[Callback]("", "Ring after five")),
 	},
 	finish: func(c *Callback) {
@@ -78,8 +91,9 @@ var Callbacks = &Sheet[Callback]{
 // Cost is a row of a file of costs.
 type Cost struct {
 	models.CostLine
-	CallbackRef string
-	Nth         int // of several of one kind on one day
+	CallbackRef  string
+	Nth          int    // of several of one kind on one day
+	CorrectsName string // of the line of the same callback: its day, kind and nth
 }
 
 // nthColumn tells alike rows apart.
@@ -90,7 +104,7 @@ func nthColumn[T any](at func(*T) *int) column[T] {
 // Costs are the costs of callbacks.
 var Costs = &Sheet[Cost]{
 	name:  "costs",
-	about: "The costs of callbacks. A recovery or credit lowers the cost and is negative. Several of one kind on one day are numbered by nth.",
+	about: "The costs of callbacks. A line is never changed for another amount: one that corrects it takes it back with the opposite sign, and another stands in its place. A recovery or credit lowers the cost and is negative. Several of one kind on one day are numbered by nth.",
 	columns: []column[Cost]{
 		refColumn("callback_ref", "the callback", func(c *Cost) *string { return &c.CallbackRef }, key, example[Cost]("B-0001", "B-0001")),
 		dayColumn("on", "", func(c *Cost) *units.Date { return &c.On }, key, example[Cost]("2021-03-12", "2021-04-02")),
@@ -110,6 +124,18 @@ var Costs = &Sheet[Cost]{
 		dayColumn("paid_on", "", func(c *Cost) *units.Date { return &c.PaidOn }, example[Cost]("2021-03-31", "2021-04-06")),
 		wordColumn("bearer", "who bears this line, where it is not who bears the callback", models.Bearers, func(c *Cost) *string { return &c.Bearer },
 			example[Cost]("", "subcontractor")),
+		with(textColumn("corrects", "the line of the same callback that it takes back or stands in the place of: its day, kind and nth, such as 2021-03-12 labour 1", 60,
+			func(c *Cost) *string { return &c.CorrectsName }), []option[Cost]{func(c *column[Cost]) {
+			read := c.read
+			c.read = func(cell string, semicolon bool) (string, func(*Cost), error) {
+				text, put, err := read(cell, semicolon)
+				if err != nil || text == "" {
+					return text, put, err
+				}
+				// Which line it is is found when the rows are kept.
+				return text, func(c *Cost) { put(c); c.Corrects = new(int64) }, nil
+			}
+		}}),
 		textColumn("note", "", 400, func(c *Cost) *string { return &c.Note }, example[Cost]("Two people", "Subcontractor's share")),
 	},
 	finish: func(c *Cost) {

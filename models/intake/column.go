@@ -21,6 +21,7 @@ type Column struct {
 	Default  string       `json:"default,omitempty"`  // what an empty cell of a key column stands for
 	Needed   bool         `json:"needed"`             // in every row, where it is a key, or in a new one
 	Money    bool         `json:"money"`              // is for those who may see money
+	Contact  bool         `json:"contact"`            // is for those who may see contacts
 	Values   []string     `json:"values,omitempty"`   // the only ones, where there is a list
 }
 
@@ -53,6 +54,8 @@ func partOfKey[T any](c *column[T]) { c.Key = true }
 func needed[T any](c *column[T]) { c.Needed = true }
 
 func money[T any](c *column[T]) { c.Money = true }
+
+func contact[T any](c *column[T]) { c.Contact = true }
 
 // standing is a key whose empty cell stands for a value.
 func standing[T any](value string) option[T] {

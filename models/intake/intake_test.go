@@ -337,7 +337,7 @@ func written[T any](t testing.TB, s *Sheet[T], rows []*T) [][]string {
 
 func file[T any](t interface{ Fatal(...any) }, s *Sheet[T], rows []*T, system units.System) string {
 	var b bytes.Buffer
-	w := s.Writer(&b, system, true)
+	w := s.Writer(&b, system, true, true)
 	for _, r := range rows {
 		if err := w.Write(r); err != nil {
 			t.Fatal(err)

@@ -19,7 +19,7 @@ type description interface {
 // names stands before it.
 func all() []description {
 	return []description{Coverings, TermsSheet, Contacts, Houses, Holdings, Structures, Roofs, Attics, Slopes, Vents, Gutters, Details, Jobs, Warranties,
-		Storms, Callbacks, Costs, Visits, Findings}
+		Storms, Callbacks, Costs, Claims, Visits, Findings}
 }
 
 // Kinds lists the kinds of file, each after those whose records it names.
@@ -54,7 +54,7 @@ func UnknownKind(kind string) error {
 
 func (s *Sheet[T]) template() []byte {
 	var b bytes.Buffer
-	w := s.Writer(&b, units.US, true)
+	w := s.Writer(&b, units.US, true, true)
 	for i := range 2 {
 		record := make([]string, len(w.cols))
 		for j, c := range w.cols {

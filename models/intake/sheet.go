@@ -479,12 +479,12 @@ type Writer[T any] struct {
 
 // Writer starts a file: the byte order mark by which spreadsheets know UTF-8,
 // and the header. Quantities are written in the units of the system; columns of
-// money are left out unless they are asked for.
-func (s *Sheet[T]) Writer(w io.Writer, system units.System, withMoney bool) *Writer[T] {
+// money and of contacts are left out unless they are asked for.
+func (s *Sheet[T]) Writer(w io.Writer, system units.System, withMoney, withContacts bool) *Writer[T] {
 	out := &Writer[T]{w: bufio.NewWriter(w)}
 	for i := range s.columns {
 		c := &s.columns[i]
-		if c.second || (c.Units != "" && c.Units != system) || (c.Money && !withMoney) {
+		if c.second || (c.Units != "" && c.Units != system) || (c.Money && !withMoney) || (c.Contact && !withContacts) {
 			continue
 		}
 		out.cols = append(out.cols, c)

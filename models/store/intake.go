@@ -38,6 +38,11 @@ type NameTable struct {
 	table, name, house string
 }
 
+const (
+	jobRef   = "(SELECT ref FROM jobs WHERE jobs.id = job_id)"
+	jobHouse = "(SELECT house_id FROM jobs WHERE jobs.id = job_id)"
+)
+
 // The tables whose records files name.
 var (
 	HouseNames    = NameTable{"houses", "ref", "id"}
@@ -51,6 +56,11 @@ var (
 	CoveringNames = NameTable{"coverings", "key", "0"}
 	TermsNames    = NameTable{"terms", "key", "0"}
 	CrewNames     = NameTable{"crews", "name", "0"}
+	// What a job has is named by the job, and a detail by its house and building.
+	LotNames         = NameTable{"lots", jobRef + " || '/' || number", jobHouse}
+	SubcontractNames = NameTable{"subcontracts", jobRef + " || '/' || part || '/' || who", jobHouse}
+	DetailNames      = NameTable{"details", "(SELECT h.ref || '/' || s.name FROM structures s JOIN houses h ON h.id = s.house_id WHERE s.id = structure_id) || '/' || name",
+		"(SELECT house_id FROM structures WHERE structures.id = structure_id)"}
 )
 
 // ByName finds the records with the given names.

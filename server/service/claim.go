@@ -182,6 +182,16 @@ func samePayment(a, b *models.Claim) bool {
 // payment back.
 func (s *Service) recover(tx *store.Tx, today units.Date, was, c *models.Claim) error {
 	var corrects *int64
+	if was.CostLineID == nil && was.Paid != nil {
+		// A claim that was read from a file has its recovery among the costs.
+		line, err := store.First[models.CostLine](tx.Query, "callback_id = ? AND kind = 'recovery' AND on_day = ? AND amount = ? AND id NOT IN (SELECT corrects FROM cost_lines WHERE corrects IS NOT NULL)",
+			was.CallbackID, was.PaidOn, -*was.Paid)
+		if err == nil {
+			was.CostLineID = &line.ID
+		} else if models.CodeOf(err) != models.NotFound {
+			return err
+		}
+	}
 	if was.CostLineID != nil {
 		line, err := store.Get[models.CostLine](tx.Query, *was.CostLineID)
 		if err != nil {

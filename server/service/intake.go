@@ -96,14 +96,15 @@ var exportNeeds = map[string][]Permission{
 	"coverings": {SeeRoofs}, "terms": {SeePromises}, "houses": {SeeRoofs, SeeContacts}, "contacts": {SeeContacts},
 	"holdings": {SeeRoofs, SeeContacts}, "structures": {SeeRoofs}, "roofs": {SeeRoofs},
 	"attics": {SeeRoofs}, "slopes": {SeeRoofs}, "vents": {SeeRoofs}, "gutters": {SeeRoofs}, "details": {SeeRoofs}, "jobs": {SeeRoofs},
-	"warranties": {SeePromises}, "storms": {SeeRoofs}, "callbacks": {SeeCallbacks, SeeContacts}, "costs": {SeeCallbacks, SeeMoney},
+	"warranties": {SeePromises}, "storms": {SeeRoofs}, "callbacks": {SeeCallbacks}, "costs": {SeeCallbacks, SeeMoney},
+	"claims": {SeeCallbacks, SeeMoney},
 	"visits": {SeeVisits}, "findings": {SeeVisits},
 }
 
 // Export writes all records of a kind, in the branch's units, as a file that
-// Import takes back. Columns of money are left out for those who may not see
-// money; a kind that speaks of contacts is refused to those who may not see
-// them.
+// Import takes back. Columns of money, and who rang about a callback, are left out
+// for those who may not see them; other kinds that speak of contacts are
+// refused to those.
 func (s *Service) Export(ctx context.Context, who Actor, kind string, w io.Writer) error {
 	if err := who.need(Export); err != nil {
 		return err
@@ -122,7 +123,7 @@ func (s *Service) Export(ctx context.Context, who Actor, kind string, w io.Write
 		return err
 	}
 	err = s.Store.Snapshot(ctx, func(q store.Query) error {
-		return door.write(newWork(q, set.Branch.ID), w, set.Branch.Units, who.May(SeeMoney))
+		return door.write(newWork(q, set.Branch.ID), w, set.Branch.Units, who.May(SeeMoney), who.May(SeeContacts))
 	})
 	if err != nil {
 		return fmt.Errorf("writing a file of %s: %w", kind, err)
@@ -140,7 +141,7 @@ func (a Actor) MayExport(kind string) bool {
 type door interface {
 	name() string
 	read(ctx context.Context, w *work, file io.Reader, progress func(done int)) error
-	write(w *work, to io.Writer, system units.System, withMoney bool) error
+	write(w *work, to io.Writer, system units.System, withMoney, withContacts bool) error
 }
 
 func doorOf(kind string) door {
@@ -303,8 +304,8 @@ func (r *room[T]) masked(w *work, changes []intake.Change) []intake.Change {
 	return changes
 }
 
-func (r *room[T]) write(w *work, to io.Writer, system units.System, withMoney bool) error {
-	out := r.sheet.Writer(to, system, withMoney)
+func (r *room[T]) write(w *work, to io.Writer, system units.System, withMoney, withContacts bool) error {
+	out := r.sheet.Writer(to, system, withMoney, withContacts)
 	err := r.pages(w, func(rows []*T) error {
 		for _, t := range rows {
 			if err := out.Write(t); err != nil {
@@ -328,7 +329,7 @@ type work struct {
 	branch    int64
 	seesMoney bool
 
-	houses, roofs, jobs, warranties, callbacks, visits, storms, contacts, coverings, terms, crews *names
+	houses, roofs, jobs, warranties, callbacks, visits, storms, contacts, coverings, terms, crews, lots, subcontracts, details *names
 
 	structures *within[models.Structure, *models.Structure]
 	attics     *within[models.Attic, *models.Attic]
@@ -355,6 +356,7 @@ func newWork(q store.Query, branch int64) *work {
 		warranties: of(store.WarrantyNames, "warranty"), callbacks: of(store.CallbackNames, "callback"), visits: of(store.VisitNames, "visit"),
 		storms: of(store.StormNames, "storm"), contacts: of(store.ContactNames, "contact"), coverings: of(store.CoveringNames, "covering"),
 		terms: of(store.TermsNames, "terms"), crews: of(store.CrewNames, "crew"),
+		lots: of(store.LotNames, "lot"), subcontracts: of(store.SubcontractNames, "subcontract"), details: of(store.DetailNames, "detail"),
 		structures: newWithin("house_id", func(s *models.Structure) (int64, string) { return s.HouseID, s.Name }),
 		attics:     newWithin("structure_id", func(a *models.Attic) (int64, string) { return a.StructureID, a.Name }),
 		slopes:     newWithin("structure_id", func(s *models.Slope) (int64, string) { return s.StructureID, s.Name }),

@@ -2,6 +2,7 @@ package service
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -24,6 +25,10 @@ var (
 	byContact  = func(w *work) *names { return w.contacts }
 	byCovering = func(w *work) *names { return w.coverings }
 	byTerms    = func(w *work) *names { return w.terms }
+	byCrew     = func(w *work) *names { return w.crews }
+	byLot      = func(w *work) *names { return w.lots }
+	bySub      = func(w *work) *names { return w.subcontracts }
+	byDetail   = func(w *work) *names { return w.details }
 )
 
 // doors are the kinds of file.
@@ -94,12 +99,19 @@ var doors = []door{
 		inner: func(s *intake.Storm) *models.Storm { return &s.Storm }}.room(),
 	callbackRoom(),
 	alikeRoom[intake.Cost, models.CostLine, *models.CostLine]{sheet: intake.Costs, of: byCallback, table: "cost_lines", column: "callback_id", refColumn: "callback_ref",
-		inner: func(c *intake.Cost) *models.CostLine { return &c.CostLine },
-		ref:   func(c *intake.Cost) *string { return &c.CallbackRef },
-		id:    func(c *intake.Cost) *int64 { return &c.CallbackID },
-		nth:   func(c *intake.Cost) *int { return &c.Nth },
-		alike: func(c *intake.Cost) string { return fmt.Sprint(c.CallbackID, c.On, c.Kind) },
+		inner:   func(c *intake.Cost) *models.CostLine { return &c.CostLine },
+		ref:     func(c *intake.Cost) *string { return &c.CallbackRef },
+		id:      func(c *intake.Cost) *int64 { return &c.CallbackID },
+		nth:     func(c *intake.Cost) *int { return &c.Nth },
+		alike:   func(c *intake.Cost) string { return fmt.Sprint(c.CallbackID, c.On, c.Kind) },
+		counted: nameCorrected, save: saveCosts,
 	}.room(),
+	plainRoom[intake.Claim, models.Claim, *models.Claim]{sheet: intake.Claims, key: "ref",
+		inner: func(c *intake.Claim) *models.Claim { return &c.Claim },
+		refs: []ref[intake.Claim]{
+			must("callback_ref", byCallback, func(c *intake.Claim) *string { return &c.CallbackRef }, func(c *intake.Claim) *int64 { return &c.CallbackID }),
+			may("warranty_ref", byWarranty, func(c *intake.Claim) *string { return &c.WarrantyRef }, func(c *intake.Claim) **int64 { return &c.WarrantyID }),
+		}}.room(),
 	plainRoom[intake.Visit, models.Visit, *models.Visit]{sheet: intake.Visits, key: "ref",
 		inner: func(v *intake.Visit) *models.Visit { return &v.Visit },
 		refs: []ref[intake.Visit]{
@@ -156,6 +168,10 @@ func callbackRoom() *room[intake.Callback] {
 			may("job_ref", byJob, func(c *intake.Callback) *string { return &c.JobRef }, func(c *intake.Callback) **int64 { return &c.JobID }).ofHouse(house),
 			may("warranty_ref", byWarranty, func(c *intake.Callback) *string { return &c.WarrantyRef }, func(c *intake.Callback) **int64 { return &c.WarrantyID }).ofHouse(house),
 			may("contact_ref", byContact, func(c *intake.Callback) *string { return &c.ContactRef }, func(c *intake.Callback) **int64 { return &c.ContactID }),
+			may("crew", byCrew, func(c *intake.Callback) *string { return &c.Crew }, func(c *intake.Callback) **int64 { return &c.CrewID }),
+			may("lot", byLot, func(c *intake.Callback) *string { return &c.Lot }, func(c *intake.Callback) **int64 { return &c.LotID }).ofHouse(house),
+			may("subcontract", bySub, func(c *intake.Callback) *string { return &c.Subcontract }, func(c *intake.Callback) **int64 { return &c.SubcontractID }).ofHouse(house),
+			may("detail", byDetail, func(c *intake.Callback) *string { return &c.Detail }, func(c *intake.Callback) **int64 { return &c.DetailID }).ofHouse(house),
 			may("return_of", byCallback, func(c *intake.Callback) *string { return &c.ReturnOfRef }, func(c *intake.Callback) **int64 { return &c.ReturnOf }),
 		},
 		names: byCallback, house: func(c *models.Callback) int64 {
@@ -739,6 +755,8 @@ type alikeRoom[T, M any, P record[M]] struct {
 	alike     func(*T) string
 	fill      func(w *work, ts []*T) error
 	link      func(w *work, rows []row[T]) error
+	counted   func(w *work, ts []*T) error       // after nth is known; may be nil
+	save      func(w *work, rows []row[T]) error // nil for the plain way
 }
 
 func (a alikeRoom[T, M, P]) room() *room[T] {
@@ -762,7 +780,14 @@ func (a alikeRoom[T, M, P]) room() *room[T] {
 			w.alike[a.alike(t)]++
 			*a.nth(t) = w.alike[a.alike(t)]
 		}
+		if a.counted != nil {
+			return ts, a.counted(w, ts)
+		}
 		return ts, nil
+	}
+	save := a.save
+	if save == nil {
+		save = func(w *work, rows []row[T]) error { return keep[T, M, P](w, rows, a.inner) }
 	}
 	return &room[T]{sheet: a.sheet,
 		load: func(w *work, lines []*intake.Line[T]) ([]*T, error) {
@@ -794,7 +819,7 @@ func (a alikeRoom[T, M, P]) room() *room[T] {
 			}
 			return nil
 		},
-		save: func(w *work, rows []row[T]) error { return keep[T, M, P](w, rows, a.inner) },
+		save: save,
 		pages: func(w *work, fn func([]*T) error) error {
 			for after := int64(0); ; {
 				// Whole owners at a time, so that nth counts all that are alike.
@@ -880,6 +905,76 @@ func linkFindings(w *work, rows []row[intake.Finding]) error {
 			continue
 		}
 		row.t.SlopeID = &slope
+	}
+	return nil
+}
+
+// costName is what a file calls a cost line within its callback.
+func costName(c *models.CostLine, nth int) string { return fmt.Sprintf("%s %s %d", c.On, c.Kind, nth) }
+
+// nameCorrected says which line of its callback a cost line corrects.
+func nameCorrected(_ *work, ts []*intake.Cost) error {
+	called := map[int64]string{}
+	for _, t := range ts {
+		called[t.ID] = costName(&t.CostLine, t.Nth)
+	}
+	for _, t := range ts {
+		if t.Corrects != nil {
+			t.CorrectsName = called[*t.Corrects]
+		}
+	}
+	return nil
+}
+
+// saveCosts keeps cost lines, each after the one that it corrects.
+func saveCosts(w *work, rows []row[intake.Cost]) error {
+	inner := func(c *intake.Cost) *models.CostLine { return &c.CostLine }
+	var left []row[intake.Cost]
+	var plain []row[intake.Cost]
+	ids := map[int64]bool{}
+	for _, row := range rows {
+		if row.t.CorrectsName == "" {
+			row.t.Corrects = nil
+			plain = append(plain, row)
+		} else {
+			left = append(left, row)
+			ids[row.t.CallbackID] = true
+		}
+	}
+	if err := keep[intake.Cost, models.CostLine](w, plain, inner); err != nil {
+		return err
+	}
+	for len(left) > 0 {
+		kept, err := store.ListIn[models.CostLine](w.tx.Query, "callback_id", slices.Collect(maps.Keys(ids)))
+		if err != nil {
+			return err
+		}
+		type name struct {
+			callback int64
+			is       string
+		}
+		at, nth := map[name]int64{}, map[string]int{}
+		for i := range kept {
+			alike := fmt.Sprint(kept[i].CallbackID, kept[i].On, kept[i].Kind)
+			nth[alike]++
+			at[name{kept[i].CallbackID, costName(&kept[i], nth[alike])}] = kept[i].ID
+		}
+		var now, later []row[intake.Cost]
+		for _, row := range left {
+			if id := at[name{row.t.CallbackID, row.t.CorrectsName}]; id != 0 && id != row.t.ID {
+				row.t.Corrects = &id
+				now = append(now, row)
+			} else {
+				later = append(later, row)
+			}
+		}
+		if len(now) == 0 {
+			return models.FieldErrorf("corrects", later[0].t.CorrectsName, "names no cost line of the callback; write its day, kind and number, such as 2021-03-12 labour 1")
+		}
+		if err := keep[intake.Cost, models.CostLine](w, now, inner); err != nil {
+			return err
+		}
+		left = later
 	}
 	return nil
 }
