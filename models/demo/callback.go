@@ -288,7 +288,7 @@ func (m *maker) callback(d *dice, t told, i int, all []told) {
 			Attempts: c.Attempts, ContactID: c.ContactID, HouseID: c.HouseID, CallbackID: &id})
 	}
 	m.costs(d, id, &c, hours, mat)
-	m.course(m.dice.turn(forCallback, 1<<28+int(id)), &c)
+	m.course(newDice(m.Seed).turn(forCallback, 1<<28+int(id)), &c)
 }
 
 // work ties a callback to who did the job and with what, and gives it the days
@@ -419,7 +419,7 @@ func (m *maker) costs(d *dice, id int64, c *models.Callback, hours float64, mat 
 		add(&m.c.CostLines, models.CostLine{CallbackID: id, On: on, LearnedOn: on, PaidOn: paid, Kind: kind, Hours: hours, Amount: amount, Note: note})
 	}
 	material := -1
-	own := m.dice.turn(forCallback, 1<<29+int(id))
+	own := newDice(m.Seed).turn(forCallback, 1<<29+int(id))
 	labour := func(on units.Date, hours float64, note string) {
 		rate := m.c.Branch.LabourRate.Dollars() * math.Pow(1.03, -m.Today.YearsSince(on))
 		put(on, "labour", units.Money(math.Round(rate*hours))*units.Dollar, &hours, note)
@@ -513,20 +513,20 @@ func (m *maker) waiting() {
 		call.CallbackID = &id
 		add(&m.c.Calls, call)
 		m.costs(d, id, &c, 3, 60)
-		m.course(m.dice.turn(forCallback, 1<<28+int(id)), &c)
+		m.course(newDice(m.Seed).turn(forCallback, 1<<28+int(id)), &c)
 	}
 	ago := func(days int) units.Date { return workingDay(m.Today.AddDays(-days), 0) }
 	yesterday := m.Today.AddDays(-1)
 	habit := func(r *ourRoof) bool { return r.on.lap < .4 }
 	chimney := func(r *ourRoof) bool { return r.on.chimney }
 
-	open(pick(nil), 47, 9, 4, models.Callback{State: "accepted", WaitingOn: "maker", About: "Bare patches on the south side, grit in the gutter.",
-		CauseReported: "material", CauseFound: "material", Place: "slope", LookedOn: ago(39), DecidedOn: ago(36), Bearer: "maker",
+	open(pick(nil), 34, 9, 4, models.Callback{State: "accepted", WaitingOn: "maker", About: "Bare patches on the south side, grit in the gutter.",
+		CauseReported: "material", CauseFound: "material", Place: "slope", LookedOn: ago(28), DecidedOn: ago(25), Bearer: "maker",
 		Notes: "Samples and photographs went to the maker; lot number asked for."})
 	open(pick(chimney), 19, 11, 3, models.Callback{State: "accepted", WaitingOn: "parts", About: "Stain beside the chimney after the last rain.",
 		CauseReported: "flashing", CauseFound: "flashing", Place: "chimney", LookedOn: ago(15), DecidedOn: ago(14), CoveredOn: ago(15), Bearer: "us",
 		Notes: "Counterflashing is being bent."})
-	open(pick(nil), 13, 14, 20, models.Callback{State: "to_look", WaitingOn: "owner", About: "Some tabs have come loose on the west side since the blow.",
+	open(pick(nil), 8, 14, 20, models.Callback{State: "to_look", WaitingOn: "owner", About: "Some tabs have come loose on the west side since the blow.",
 		CauseReported: "wind", Place: "slope", Attempts: 2, Notes: "Wants somebody on a Friday only."})
 	open(pick(habit), 3, 10, 0, models.Callback{State: "new", About: "Brown ring round the bathroom fan.", CauseReported: "flashing", Place: "penetration"})
 	open(pick(nil), 2, 15, 0, models.Callback{State: "new", About: "The gutter has come down at one end.", CauseReported: "gutter", Place: "gutter", Attempts: 1})

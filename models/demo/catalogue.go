@@ -23,7 +23,7 @@ func Zone() *time.Location {
 // settings makes the company and its one branch.
 func (m *maker) settings() {
 	m.c.Company = models.Company{Name: "Tarnwick Roof Works", Street: "12 Sawpit Yard", Town: town, Phone: "(300) 555-0100",
-		Email: "office@" + domain, RingBackHours: 24, LookDays: 10, RepairDays: 30, Demo: true}
+		Email: "office@" + domain, RingBackHours: 24, LookDays: 7, RepairDays: 21, Demo: true}
 	m.c.Company.ID = 1
 	m.c.Branch = models.Branch{Name: town, Lat: new(townLat), Lon: new(townLon), Units: units.US, BuildingCode: "irc_2021", ClimateZone: "6B", ClimateStation: climateStation, DesignRain: new(127.0),
 		SeasonFrom: "04-15", SeasonTo: "11-15", LabourRate: 68 * units.Dollar, TaxRate: 0, DiscountRate: .04, TurnoverRate: .06, CostGrowth: .03, FiscalYearStart: 1,

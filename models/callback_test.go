@@ -1,0 +1,144 @@
+package models
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"overhang/analytics/units"
+)
+
+// Which state may follow which: every pair is told, and a refused one names the
+// field.
+func TestWhichStateMayFollow(t *testing.T) {
+	may := map[string]string{
+		"new": "to_look accepted refused", "to_look": "accepted refused", "accepted": "repaired to_look refused",
+		"refused": "closed to_look accepted", "repaired": "closed accepted", "closed": "repaired refused accepted",
+	}
+	for _, was := range CallbackStates {
+		for _, is := range CallbackStates {
+			c := &Callback{State: is}
+			err := c.MayFollow(was)
+			want := was == is || slices.Contains(strings.Fields(may[was]), is)
+			if (err == nil) != want {
+				t.Errorf("from %s to %s: %v", was, is, err)
+			}
+			if err != nil && !strings.Contains(err.Error(), "state") {
+				t.Errorf("from %s to %s is refused without its field: %v", was, is, err)
+			}
+		}
+	}
+	for _, c := range []*Callback{{State: "closed", RepairedOn: day("2026-11-20")}, {State: "closed", PaidOn: day("2026-11-20")}} {
+		if err := c.MayFollow("accepted"); err != nil {
+			t.Errorf("repaired or settled by a payment, an accepted callback is not closed: %v", err)
+		}
+	}
+	if err := (&Callback{State: "accepted", CauseFound: "nothing_wrong"}).MayFollow("to_look"); err == nil {
+		t.Error("nothing wrong is accepted")
+	}
+}
+
+func TestWhatIsNext(t *testing.T) {
+	today := day("2026-11-25")
+	now := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+	before, after := now.Add(-time.Hour), now.Add(time.Hour)
+	house := int64(1)
+	for _, c := range []struct {
+		is   Callback
+		do   string
+		late bool
+	}{
+		{Callback{State: "new", RingBackBy: &after, WaterComingIn: true}, "ring_back", false},
+		{Callback{State: "new", RingBackBy: &before}, "ring_back", true},
+		{Callback{State: "to_look", WaterComingIn: true, WaitingOn: "crew"}, "cover", false},
+		{Callback{State: "to_look", LookBy: today - 1}, "find", true},
+		{Callback{State: "to_look", HouseID: &house, LookBy: today}, "look", false},
+		{Callback{State: "to_look", HouseID: &house, LookBy: today - 1}, "look", true},
+		{Callback{State: "to_look", HouseID: &house, LookBy: today - 1, WaitingOn: "owner"}, "wait", true},
+		{Callback{State: "to_look", HouseID: &house, LookedOn: today, LookBy: today - 1}, "decide", false},
+		{Callback{State: "accepted", RepairBy: today - 1, WaitingOn: "weather"}, "wait", true},
+		{Callback{State: "accepted", RepairBy: today + 1}, "repair", false},
+		{Callback{State: "repaired"}, "settle", false},
+		{Callback{State: "repaired", PaidOn: today}, "close", false},
+		{Callback{State: "refused"}, "tell", false},
+		{Callback{State: "closed"}, "nothing", false},
+	} {
+		if a := c.is.Ahead(now, today); a.Do != c.do || a.Late != c.late {
+			t.Errorf("%+v: next is %s, late %v; want %s, %v", c.is, a.Do, a.Late, c.do, c.late)
+		}
+	}
+}
+
+// Whatever is written, corrected and borne by whom: what is left by bearer adds
+// up to all lines, and a correction leaves the right line alone, to the cent.
+func TestCorrectionsLoseNoCent(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		today := day("2026-11-25")
+		draw := func() CostLine {
+			l := CostLine{On: today, LearnedOn: today, Kind: rapid.SampledFrom(CostKinds).Draw(t, "kind"),
+				Bearer: rapid.SampledFrom(append([]string{""}, Bearers...)).Draw(t, "bearer"),
+				Amount: units.Money(rapid.Int64Range(0, 99_999_999).Draw(t, "amount"))}
+			if l.Amount > 0 {
+				l.Tax = units.Money(rapid.Int64Range(0, 9_999_999).Draw(t, "tax"))
+			}
+			if l.Lowers() {
+				l.Amount, l.Tax = -l.Amount, -l.Tax
+			} else if l.Kind == "labour" {
+				l.Hours = ptr(rapid.Float64Range(0, 100).Draw(t, "hours"))
+			}
+			return l
+		}
+		right := map[string]units.Money{}
+		bearer := rapid.SampledFrom(append([]string{""}, Bearers...)).Draw(t, "whose")
+		var lines []CostLine
+		add := func(l CostLine) int64 {
+			l.ID = int64(len(lines) + 1)
+			if err := l.Validate(); err != nil {
+				t.Fatalf("%+v: %v", l, err)
+			}
+			lines = append(lines, l)
+			return l.ID
+		}
+		var all units.Money
+		count := func(l CostLine) {
+			who := l.Bearer
+			if who == "" {
+				who = bearer
+			}
+			right[who] += l.Cost()
+			all += l.Cost()
+		}
+		for range rapid.IntRange(0, 8).Draw(t, "lines") {
+			l := draw()
+			l.ID = add(l)
+			for range rapid.IntRange(0, 2).Draw(t, "corrections") {
+				back := l.Reversal(today)
+				if back.Cost() != 0 && !back.Reverses() {
+					t.Fatalf("%+v does not take %+v back", back, l)
+				}
+				add(back)
+				again := draw()
+				again.Corrects = ptr(l.ID)
+				again.ID = add(again)
+				if again.Reverses() {
+					t.Fatalf("%+v stands in the place of a line and is taken for its reversal", again)
+				}
+				l = again
+			}
+			count(l)
+		}
+		var left units.Money
+		for _, b := range BorneBy(lines, bearer) {
+			left += b.Left()
+			if b.Left() != right[b.Bearer] {
+				t.Fatalf("%q bears %v, want %v", b.Bearer, b.Left(), right[b.Bearer])
+			}
+		}
+		if left != all {
+			t.Fatalf("by bearer it is %v, in all %v", left, all)
+		}
+	})
+}
