@@ -23,7 +23,7 @@ var historyNeeds = map[string]Permission{
 	"contact": SeeContacts, "holding": SeeContacts, "warranty": SeePromises, "terms": SeePromises, "plan": SeePromises, "closed month": SeeMoney,
 	"callback": SeeCallbacks, "callback step": SeeCallbacks, "claim": SeeMoney, "call": SeeContacts, "cost line": SeeMoney, "visit": SeeVisits, "finding": SeeVisits,
 	"house to call on": SeeNeighbours, "knock": SeeNeighbours, "stop-list entry": EditStopList,
-	"company": EditSettings, "branch": EditSettings,
+	"practice": SeeCrews, "scenario": SeeMoney, "company": EditSettings, "branch": EditSettings,
 }
 
 // History lists the changes of one record, newest first. It needs the
@@ -128,7 +128,8 @@ var audited = []models.Record{&models.Address{}, &models.Attic{}, &models.Branch
 	&models.Certificate{}, &models.Contact{}, &models.CostLine{}, &models.Covering{}, &models.Crew{}, &models.CrewMember{}, &models.Declined{}, &models.Detail{},
 	&models.Finding{}, &models.GutterRun{}, &models.Holding{}, &models.House{}, &models.Job{}, &models.Knock{}, &models.Lot{},
 	&models.Person{}, &models.Photo{}, &models.Plan{}, &models.Prospect{}, &models.Roof{}, &models.Slope{}, &models.StopEntry{},
-	&models.Storm{}, &models.Structure{}, &models.Subcontract{}, &models.Terms{}, &models.Vent{}, &models.Visit{}, &models.Warranty{}}
+	&models.Storm{}, &models.Structure{}, &models.Subcontract{}, &models.Terms{}, &models.Vent{}, &models.Visit{}, &models.Warranty{},
+	&models.Practice{}, &models.Scenario{}, &models.Watch{}}
 
 // columns gives the type of each column of each kind of record.
 var columns = func() map[string]map[string]reflect.Type {
