@@ -233,32 +233,29 @@ type SunDay struct {
 // off. Here each is that of the day in the zone.
 func SunOn(day units.Date, zone float64, from Observer) SunDay {
 	local := time.FixedZone(fmt.Sprintf("UTC%+g", zone), int(math.Round(zone*3600)))
-	var days [5]SunDay
-	for i := range days {
-		days[i] = sunOfUniversalDay(day.AddDays(i-2), from)
-	}
-	var out SunDay
-	for _, d := range days {
-		if units.DateOf(d.Transit.In(local)) == day {
-			out = SunDay{Transit: d.Transit.In(local), Up: d.Up}
+	for i := range 5 {
+		d := sunAround(day.AddDays(i-2), from, func(m float64) float64 { return m }, 3)
+		if units.DateOf(d.Transit.In(local)) != day {
+			continue
 		}
-	}
-	// The sun may fail to cross the horizon on a neighbouring day, near the
-	// polar circle, and then that crossing is not of this day.
-	for _, d := range days {
-		if before := out.Transit.Sub(d.Rise); !d.Rise.IsZero() && before > 0 && before < 12*time.Hour+time.Minute {
-			out.Rise = d.Rise.In(local)
+		out := SunDay{Transit: d.Transit.In(local), Up: d.Up}
+		if !d.Rise.IsZero() {
+			out.Rise, out.Set = d.Rise.In(local), d.Set.In(local)
 		}
-		if after := d.Set.Sub(out.Transit); !d.Set.IsZero() && after > 0 && after < 12*time.Hour+time.Minute {
-			out.Set = d.Set.In(local)
-		}
+		return out
 	}
-	return out
+	return SunDay{}
 }
 
 // sunOfUniversalDay is appendix A.2 as it stands: rise, transit and set within
 // a day of universal time, in no particular order.
-func sunOfUniversalDay(day units.Date, from Observer) SunDay {
+func sunOfUniversalDay(day units.Date, from Observer) SunDay { return sunAround(day, from, share, 1) }
+
+// sunAround gives the transit of a day of universal time and the crossings
+// beside it. Within brings a crossing's share of the day back into it, as the
+// report does, or leaves it where it is; it is set right in so many rounds, of
+// which the report has one.
+func sunAround(day units.Date, from Observer, within func(float64) float64, rounds int) SunDay {
 	from = from.usual()
 	zero := day.Time()
 	sidereal := geocentricAt(julianDay(zero), from.DeltaT).sidereal
@@ -280,11 +277,12 @@ func sunOfUniversalDay(day units.Date, from Observer) SunDay {
 		return v[1] + n*(before+after+(after-before)*n)/2
 	}
 	at := func(m float64) time.Time {
-		return zero.Add(time.Duration(math.Round(share(m)*86400)) * time.Second)
+		return zero.Add(time.Duration(math.Round(within(m)*86400)) * time.Second)
 	}
 	horizon := -(sunRadius + from.Refraction)
 	sinLat, cosLat := math.Sincos(from.Lat * degree)
-	transit := share((a[1] - from.Lon - sidereal) / 360)
+	// Beside noon by mean time, so that each day has one and no two the same.
+	transit := within(0.5 - from.Lon/360 + half(a[1]-sidereal-180)/360)
 	cosH := (math.Sin(horizon*degree) - sinLat*math.Sin(d[1]*degree)) / (cosLat * math.Cos(d[1]*degree))
 	hourAngle := func(m float64) float64 {
 		return half(sidereal + 360.985647*m + from.Lon - between(a, m+from.DeltaT/86400))
@@ -295,11 +293,14 @@ func sunOfUniversalDay(day units.Date, from Observer) SunDay {
 	}
 	arc := math.Acos(cosH) / degree / 360
 	crossing := func(m float64) time.Time {
-		m = share(m)
-		h := hourAngle(m)
-		sinD, cosD := math.Sincos(between(d, m+from.DeltaT/86400) * degree)
-		height := math.Asin(clip(sinLat*sinD+cosLat*cosD*math.Cos(h*degree), -1, 1)) / degree
-		return at(m + (height-horizon)/(360*cosD*cosLat*math.Sin(h*degree)))
+		m = within(m)
+		for range rounds {
+			h := hourAngle(m)
+			sinD, cosD := math.Sincos(between(d, m+from.DeltaT/86400) * degree)
+			height := math.Asin(clip(sinLat*sinD+cosLat*cosD*math.Cos(h*degree), -1, 1)) / degree
+			m += (height - horizon) / (360 * cosD * cosLat * math.Sin(h*degree))
+		}
+		return at(m)
 	}
 	out.Rise, out.Set = crossing(transit-arc), crossing(transit+arc)
 	return out

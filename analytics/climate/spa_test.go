@@ -222,6 +222,16 @@ func TestSunriseIsWhereTheSunCrosses(t *testing.T) {
 	})
 }
 
+// A sunset within seconds of midnight in universal time is that of its own day.
+func TestSunsetAtMidnight(t *testing.T) {
+	from := Observer{Lat: 0.125, Lon: -87.4375}
+	set := SunOn(units.NewDate(2026, 1, 7), -6, from).Set
+	from = from.usual()
+	if h := geocentricAt(julianDay(set), from.DeltaT).seen(from).unbent; math.Abs(h+0.83337) > 0.01 {
+		t.Errorf("the sun stands at %v at %v", h, set)
+	}
+}
+
 func TestPolarDayAndNight(t *testing.T) {
 	tromso := Observer{Lat: 69.65, Lon: 18.96}
 	for day, up := range map[units.Date]bool{units.NewDate(2026, 6, 21): true, units.NewDate(2026, 12, 21): false} {
