@@ -184,6 +184,10 @@ func aheadSentence(r *Request, f *service.CallbackFile) views.Phrase {
 	dated := !a.On.IsZero()
 	switch a.Do {
 	case "ring_back":
+		if f.Late {
+			said = views.Say("callback_next.ring_back.late", "who", who, "by", *a.By)
+			break
+		}
 		said = views.Say("callback_next.ring_back", "who", who, "by", *a.By)
 	case "cover":
 		said = views.Say("callback_next.cover")
@@ -346,7 +350,7 @@ func (s *Server) callbackPage(r *Request, where string) (*views.CallbackPage, *s
 	if c.WaterComingIn && open {
 		p.Opening = append(p.Opening, views.Say("callback.is.wet"))
 	}
-	if f.Late {
+	if f.Late && f.Ahead.Do != "ring_back" {
 		p.Opening = append(p.Opening, views.Say("callback.is.late", "by", *c.RingBackBy).Link("ring-back", "#ring-back"))
 	}
 	if c.WaitingOn != "" && open && f.Ahead.Do != "wait" {
@@ -632,7 +636,7 @@ func learnedLater(kept *models.CallbackStep) views.Phrase {
 // and repaired.
 func timesTable(r *Request, f *service.CallbackFile) *views.Table {
 	c := &f.Callback
-	t := &views.Table{ID: "times", Caption: views.Say("callback.times"), Columns: []views.Column{{Head: views.Say("callback.times.what")},
+	t := &views.Table{ID: "times", Stacks: true, Caption: views.Say("callback.times"), Columns: []views.Column{{Head: views.Say("callback.times.what")},
 		{Head: views.Say("callback.times.by")}, {Head: views.Say("callback.times.done")}, {Head: views.Say("callback.times.kept")}}}
 	row := func(what views.Phrase, by, done any, late, over bool) {
 		kept := views.Say("callback.times.kept.yes")
