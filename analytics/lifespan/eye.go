@@ -15,24 +15,23 @@ const fewReadings = 6
 //
 //	Q = Σ l²/d², M = Σ l·s/d², P = Σ s²/d²: (1+P)^−½·exp(−(Q − M²/(1+P))/2).
 //
-// While the curve is above 0, l is straight in T^−p and the exponent a parabola in
-// it. The sum over the sets is the likelihood, without any rule of integration.
+// Between the places where a curve comes to lie on 0, l is straight in T^−p and the
+// exponent a parabola in it. The sum over the sets is the likelihood, without any rule of integration.
 type eyeFew struct {
 	n      int
 	drop   [fewReadings]float64 // of the curve, times T^power
+	foot   [fewReadings]float64 // T^−power from which on the curve lies on 0
 	rating [fewReadings]float64 // less 100
 	own    [fewReadings]float64 // 1/d²
 	shared [fewReadings]float64 // s/d²
-	floor  float64              // T^−power above which a curve lies on 0
-	ground float64              // T^−power above which all do
-	gross  float64              // all of them gross
-	least  float64              // of an exponent that counts
+	weight [fewReadings]float64 // logarithm of right over gross
+	bad    float64              // logarithm of all of them gross
 	sets   [1 << fewReadings]eyeSet
 }
 
 // eyeSet is one set of readings that are not gross: the exponent is
 // at0 + at1·x + at2·x², with x = T^−power.
-type eyeSet struct{ at0, at1, at2, logWeight, doubt float64 }
+type eyeSet struct{ at0, at1, at2 float64 }
 
 // opens says whether the likelihood of the readings can be opened into its terms
 // without vanishing.
@@ -43,14 +42,11 @@ func opens(of []reading, gross float64) bool {
 	return len(of) == 1 || gross >= 1e-20
 }
 
-// lay works out the terms. The likelihood is relative to that of readings right
-// on a curve that is known.
+// lay takes the readings of one eye. The likelihood is relative to that of
+// readings right on a curve that is known.
 func (e *eyeFew) lay(of []reading, age float64, t *taken) {
-	e.n, e.floor, e.ground = len(of), math.Inf(1), 0
+	e.n, e.bad = len(of), 0
 	good := math.Log1p(-t.gross)
-	// The empty set first; each set is made from the one without its last reading.
-	var squares [1 << fewReadings]struct{ q0, q1, q2, m0, m1, p, weight float64 }
-	var bad [fewReadings]float64
 	for i, r := range of {
 		own := r.sd
 		shared := r.shared
@@ -59,19 +55,31 @@ func (e *eyeFew) lay(of []reading, age float64, t *taken) {
 		}
 		e.drop[i], e.rating[i] = t.drop(age, r.yearsAgo, r.sight), r.rating-100
 		e.own[i], e.shared[i] = 1/(own*own), shared/(own*own)
-		bad[i] = math.Log(max(t.gross*own*math.Sqrt(2*math.Pi)/100, leastLikelihood))
-		squares[0].weight += bad[i]
+		bad := math.Log(max(t.gross*own*math.Sqrt(2*math.Pi)/100, leastLikelihood))
+		e.bad += bad
+		e.weight[i] = good - bad
+		e.foot[i] = math.Inf(1)
 		if e.drop[i] > 0 {
-			e.floor = min(e.floor, 100/e.drop[i])
-			e.ground = max(e.ground, 100/e.drop[i])
-		} else {
-			e.ground = math.Inf(1)
+			e.foot[i] = 100 / e.drop[i]
 		}
 	}
-	e.gross = math.Exp(squares[0].weight)
-	e.least = squares[0].weight - 40
+}
+
+// open works out the terms for an x and those below it down to the next foot of a
+// curve: a curve that lies on 0 is level in x. Flat says that all are.
+func (e *eyeFew) open(x float64) (until float64, flat bool) {
+	flat = true
+	// The empty set first; each set is made from the one without its last reading.
+	var squares [1 << fewReadings]struct{ q0, q1, q2, m0, m1, p, weight float64 }
+	squares[0].weight = e.bad
 	for i := range e.n {
 		a, b, own, shared := e.rating[i], e.drop[i], e.own[i], e.shared[i]
+		if x >= e.foot[i] {
+			a, b = a+100, 0
+			until = max(until, e.foot[i])
+		} else {
+			flat = false
+		}
 		for set := 1 << i; set < 2<<i; set++ {
 			s := squares[set-1<<i]
 			s.q0, s.q1, s.q2 = s.q0+own*a*a, s.q1+2*own*a*b, s.q2+own*b*b
@@ -79,13 +87,13 @@ func (e *eyeFew) lay(of []reading, age float64, t *taken) {
 			if shared > 0 {
 				s.p += shared * shared / own
 			}
-			s.weight += good - bad[i]
+			s.weight += e.weight[i]
 			squares[set] = s
 			c := 1 / (1 + s.p)
-			w := s.weight + math.Log(c)/2
-			e.sets[set] = eyeSet{w - (s.q0-c*s.m0*s.m0)/2, -(s.q1 - 2*c*s.m0*s.m1) / 2, -(s.q2 - c*s.m1*s.m1) / 2, w, c}
+			e.sets[set] = eyeSet{s.weight + math.Log(c)/2 - (s.q0-c*s.m0*s.m0)/2, -(s.q1 - 2*c*s.m0*s.m1) / 2, -(s.q2 - c*s.m1*s.m1) / 2}
 		}
 	}
+	return until, flat
 }
 
 // times multiplies a density by the likelihood at each x = T^−power, which fall,
@@ -93,48 +101,39 @@ func (e *eyeFew) lay(of []reading, age float64, t *taken) {
 func (e *eyeFew) times(slowness, density []float64) (peak float64) {
 	sets := e.sets[1 : 1<<e.n]
 	density = density[:len(slowness)]
-	gross, floor, least := e.gross, e.floor, e.least
-	j, worst := 0, 0.0
-	for ; j < len(slowness) && slowness[j] > e.ground; j++ {
-		if j == 0 {
-			worst = e.onFloor(slowness[j])
-		}
-		density[j] *= worst
-		peak = max(peak, density[j])
-	}
-	for ; j < len(slowness); j++ {
-		x := slowness[j]
-		if x > floor {
-			density[j] *= e.onFloor(x)
-			peak = max(peak, density[j])
-			continue
-		}
-		like := gross
-		for i := range sets {
-			s := &sets[i]
-			if v := s.at0 + x*(s.at1+x*s.at2); v > least {
-				like += expo(v)
+	gross, least := math.Exp(e.bad), max(e.bad-40, expLeast)
+	for j := 0; j < len(slowness); {
+		until, flat := e.open(slowness[j])
+		for first := j; j < len(slowness) && slowness[j] >= until; j++ {
+			x := slowness[j]
+			like := gross
+			for i := range sets {
+				s := &sets[i]
+				v := s.at0 + x*(s.at1+x*s.at2)
+				if v <= least {
+					continue
+				}
+				// expo, written out: a call would cost as much as it does.
+				whole := v*expScale + expRound
+				k := int64(math.Float64bits(whole)<<13) >> 13
+				n := whole - expRound
+				r := (v - n*expHigh) - n*expLow
+				r2 := r * r
+				p := (1 + r) + r2*((0.5+r*(1.0/6))+r2*(1.0/24))
+				like += math.Float64frombits(math.Float64bits(expTable[k&(expParts-1)]*p) + uint64(k>>7)<<52)
 			}
+			if flat && j == first {
+				for j++; j < len(slowness) && slowness[j] >= until; j++ {
+					density[j] *= like
+					peak = max(peak, density[j])
+				}
+				density[first] *= like
+				peak = max(peak, density[first])
+				break
+			}
+			density[j] *= like
+			peak = max(peak, density[j])
 		}
-		density[j] *= like
-		peak = max(peak, density[j])
 	}
 	return peak
-}
-
-// onFloor is the likelihood where the curve of some reading lies on 0.
-func (e *eyeFew) onFloor(x float64) float64 {
-	var squares [1 << fewReadings]struct{ q, m float64 }
-	like := e.gross
-	for i := range e.n {
-		left := e.rating[i] + min(100, e.drop[i]*x)
-		q, m := left*left*e.own[i], left*e.shared[i]
-		for set := 1 << i; set < 2<<i; set++ {
-			s := squares[set-1<<i]
-			s.q, s.m = s.q+q, s.m+m
-			squares[set] = s
-			like += expo(e.sets[set].logWeight - (s.q-e.sets[set].doubt*s.m*s.m)/2)
-		}
-	}
-	return like
 }
