@@ -23,6 +23,7 @@ func crewSite(t *testing.T, leaks int) *site {
 	for i := range 40 {
 		crew := int64(i%2 + 1)
 		s.add(&models.House{Ref: fmt.Sprintf("H-%d", i+10), BranchID: 1},
+			&models.Address{HouseID: int64(i + 3), Number: fmt.Sprint(i + 1), Street: "Alder Lane", Town: "Tarn", Main: true},
 			&models.Roof{Ref: fmt.Sprintf("R-%d", i+10), HouseID: int64(i + 3), Ours: true, Laid: units.Dated{On: laid, Precision: units.ToDay}, Area: ptr(20 * units.Square)},
 			&models.Job{Ref: fmt.Sprintf("J-%d", i+10), HouseID: int64(i + 3), CrewID: &crew, ClosedOn: laid})
 		err := s.service.Store.Write(t.Context(), store.By{Name: "a test"}, func(tx *store.Tx) error {

@@ -141,11 +141,10 @@ func owedName(names service.OwedNames, by, name string) any {
 }
 
 func owedTable(review *service.OwedReview, by string, list []owed.ModelPart) views.Table {
-	t := views.Table{ID: "by-" + by, Caption: views.Term("owed_by", by), Empty: views.Say("owed.none"), Columns: []views.Column{{Head: views.Term("owed_by", by)},
+	t := views.Table{ID: "by-" + by, Stacks: true, Caption: views.Term("owed_by", by), Empty: views.Say("owed.none"), Columns: []views.Column{{Head: views.Term("owed_by", by)},
 		{Head: views.Say("owed.promises"), Numeric: true}, {Head: views.Say("owed.callbacks"), Numeric: true}, {Head: views.Say("owed.expected"), Numeric: true}, {Head: views.Say("owed.worst"), Numeric: true}}}
 	list = slices.Clone(list)
 	if by == "crew" { // no league table
-		t.Caption = views.Say("owed.crew.note")
 		slices.SortStableFunc(list, func(a, b owed.ModelPart) int {
 			return cmp.Compare(review.Names.Crews[a.Name], review.Names.Crews[b.Name])
 		})
