@@ -39,7 +39,8 @@ type ModelResult struct {
 	UnsureCosts  float64             `json:"unsure_costs"`
 	Distribution *DistributionResult `json:"distribution,omitempty"`
 	Base         *DistributionInput  `json:"base,omitempty"` // that it was made from, and scenarios may be
-	Promises     []PromiseAhead      `json:"-"`              // with time ahead, in the order of the input
+	cohorts      map[int]*cohort     // by year laid
+	Promises     []PromiseAhead      `json:"-"` // with time ahead, in the order of the input
 	Notes        []Note              `json:"notes,omitempty"`
 }
 
@@ -238,7 +239,7 @@ func right(rule string, transferred bool, after *int, turnover, notice, years fl
 // stands is the chance that a covering still stands after so many years: the
 // chance that it is gone runs straight between the points of its life left.
 func (y *YearsLeft) stands(years float64) float64 {
-	if y == nil {
+	if y == nil || years <= 0 {
 		return 1
 	}
 	at := [][2]float64{{0, 0}, {y.Low, .1}, {y.Middle, .5}, {y.High, .9}, {y.High + (y.High-y.Middle)/2, 1}}
@@ -267,6 +268,7 @@ type ahead struct {
 	open    int
 	marked  int
 	each    []PromiseAhead
+	cohort  map[int]*cohort // by year laid
 }
 
 type classKey struct {
@@ -307,11 +309,53 @@ func (f *Fitted) common(r *ModelRoof) float64 {
 	return u
 }
 
+// crewHabit is what the rate of one cause is multiplied by for the roof's crew.
+func (f *Fitted) crewHabit(r *ModelRoof, cause int) float64 {
+	if c, known := f.byName[levelKey{factorAt["crew_cause"], r.Crew, cause}]; known {
+		return f.levels[c].times
+	}
+	return 1
+}
+
+// right is the chance that the owner's right to a promise has survived sales
+// after so many years.
+func (f *Fitted) right(r *ModelRoof, transferred bool, years float64) float64 {
+	turnover, notice := 0.0, usualNotice
+	if f.in.Turnover != nil {
+		turnover = *f.in.Turnover
+	}
+	if f.in.NoticeGiven != nil {
+		notice = *f.in.NoticeGiven
+	}
+	return right(r.Transfer, transferred, r.AfterTransferMonths, turnover, notice, years)
+}
+
+// shares are what of a cost is promised, by day.
+func (r *ModelRoof) shares() []ShareSpan {
+	if len(r.Shares) == 0 {
+		return []ShareSpan{{From: r.first(), Until: r.Until, Share: 1}}
+	}
+	return r.Shares
+}
+
+// ages is the integral of each part of a rate from laying to each day; wear is
+// held at what it is at the oldest age that there is history of.
+func (f *Fitted) ages(days int) [][parts]float64 {
+	table := f.shape.table(days)
+	if limit := int(f.oldest * daysAYear); limit > 0 && limit < len(table) {
+		at := f.shape.at(f.oldest)[wear]
+		for d := limit + 1; d < len(table); d++ {
+			table[d][wear] = table[d-1][wear] + at/daysAYear
+		}
+	}
+	return table
+}
+
 // walk goes through the time ahead of each promise, from boundary to boundary: a
 // new calendar year, or a new share.
 func (f *Fitted) walk(costs []CauseCost, marked func(roof int) bool) *ahead {
 	in := f.in
-	a := &ahead{f: f, costs: costs, first: (in.AsOf + 1).Year(), class: map[classKey]*aheadClass{}, slope: make([][parts]float64, len(f.causes)), byCause: make([]float64, len(f.causes))}
+	a := &ahead{f: f, costs: costs, first: (in.AsOf + 1).Year(), class: map[classKey]*aheadClass{}, cohort: map[int]*cohort{}, slope: make([][parts]float64, len(f.causes)), byCause: make([]float64, len(f.causes))}
 	last, oldest := in.AsOf, units.Date(0)
 	for i := range in.Roofs {
 		if r := &in.Roofs[i]; r.first() != 0 && r.Until > in.AsOf {
@@ -326,20 +370,7 @@ func (f *Fitted) walk(costs []CauseCost, marked func(roof int) bool) *ahead {
 	for range Dimensions {
 		a.dims = append(a.dims, map[string]*aheadPart{})
 	}
-	table := f.shape.table(int(oldest) + 2)
-	if limit := int(f.oldest * daysAYear); limit > 0 && limit < len(table) {
-		at := f.shape.at(f.oldest)[wear]
-		for d := limit + 1; d < len(table); d++ {
-			table[d][wear] = table[d-1][wear] + at/daysAYear
-		}
-	}
-	turnover, notice := 0.0, usualNotice
-	if in.Turnover != nil {
-		turnover = *in.Turnover
-	}
-	if in.NoticeGiven != nil {
-		notice = *in.NoticeGiven
-	}
+	table := f.ages(int(oldest) + 2)
 	growth := make([]float64, a.years)
 	ends := make([]int, a.years)
 	for y := range growth {
@@ -355,7 +386,6 @@ func (f *Fitted) walk(costs []CauseCost, marked func(roof int) bool) *ahead {
 	byYear := make([]float64, n)      // of one piece
 	habits := make([]float64, n)      // of the roof's crew
 	classes := make([]*aheadClass, n) // the promise's
-	whole := []ShareSpan{{Share: 1}}
 	for i := range in.Roofs {
 		r := &in.Roofs[i]
 		if r.first() == 0 || r.Until <= in.AsOf {
@@ -366,6 +396,12 @@ func (f *Fitted) walk(costs []CauseCost, marked func(roof int) bool) *ahead {
 			continue
 		}
 		a.open++
+		laidIn := a.cohort[r.laid().Year()]
+		if laidIn == nil {
+			laidIn = &cohort{year: r.laid().Year(), expected: make([]float64, a.years)}
+			a.cohort[laidIn.year] = laidIn
+		}
+		laidIn.promises++
 		u := f.common(r)
 		mark := r.Mark
 		if marked != nil {
@@ -376,10 +412,7 @@ func (f *Fitted) walk(costs []CauseCost, marked func(roof int) bool) *ahead {
 			}
 		}
 		for k := range n {
-			habits[k], counts[k], amounts[k] = 1, 0, 0
-			if c, known := f.byName[levelKey{factorAt["crew_cause"], r.Crew, k}]; known {
-				habits[k] = f.levels[c].times
-			}
+			habits[k], counts[k], amounts[k] = f.crewHabit(r, k), 0, 0
 			key := classKey{mark: mark, cause: k}
 			if crews[r.Crew] {
 				key.crew = r.Crew
@@ -395,13 +428,8 @@ func (f *Fitted) walk(costs []CauseCost, marked func(roof int) bool) *ahead {
 			c.promises++
 			classes[k] = c
 		}
-		spans := r.Shares
-		if len(spans) == 0 {
-			whole[0].From, whole[0].Until = r.first(), r.Until
-			spans = whole
-		}
 		y, seen := 0, -1
-		for _, s := range spans {
+		for _, s := range r.shares() {
 			at, end := max(from, int(s.From)), min(stop, int(s.Until)+1)
 			for at < end {
 				for at >= ends[y] {
@@ -413,7 +441,7 @@ func (f *Fitted) walk(costs []CauseCost, marked func(roof int) bool) *ahead {
 					seen = y
 				}
 				middle := (float64(at+to)/2 - float64(in.AsOf) - 1) / daysAYear
-				alive := u * r.YearsLeft.stands(middle) * right(r.Transfer, r.Transferred, r.AfterTransferMonths, turnover, notice, middle)
+				alive := u * r.YearsLeft.stands(middle) * f.right(r, r.Transferred, middle)
 				if u > 0 {
 					a.time[y] += float64(to-at) / daysAYear * alive / u
 				}
@@ -436,6 +464,7 @@ func (f *Fitted) walk(costs []CauseCost, marked func(roof int) bool) *ahead {
 					amounts[k] += sum * factor * mean
 					a.count[y] += sum
 					a.cost[y] += sum * factor * mean
+					laidIn.expected[y] += sum * factor * mean
 					c := classes[k]
 					c.rates[y] += sum
 					c.weight += sum
@@ -710,7 +739,7 @@ func (f *Fitted) carry(r *ModelResult, a *ahead, distribution bool) error {
 		r.Years = append(r.Years, out)
 	}
 	r.Total = total
-	r.Promises = a.each
+	r.Promises, r.cohorts = a.each, a.cohort
 	if a.costs == nil {
 		r.By = a.told(r.Total.Expected, nil, nil)
 		return nil

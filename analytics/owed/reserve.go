@@ -24,8 +24,14 @@ type ReserveResult struct {
 	AsOf    units.Date      `json:"as_of"`
 	Cohorts []CohortReserve `json:"cohorts"`
 	Total   CohortReserve   `json:"total"`
-	Low     *units.Money    `json:"low_cents,omitempty"`  // 10 % point of the total, undiscounted
-	High    *units.Money    `json:"high_cents,omitempty"` // 90 % point
+	// YearsEach is how many years a row and a column of the triangle that was
+	// carried forward hold. Where it is more than one, the two views stand side by
+	// side in Spans of so many years laid, and the cohorts have the expected value
+	// alone.
+	YearsEach int             `json:"years_each"`
+	Spans     []CohortReserve `json:"spans,omitempty"`
+	Low       *units.Money    `json:"low_cents,omitempty"`  // 10 % point of the total, undiscounted
+	High      *units.Money    `json:"high_cents,omitempty"` // 90 % point
 	// ChainLadder is nil where the triangle could not be carried forward; Why says
 	// why.
 	ChainLadder *TriangleResult `json:"chain_ladder,omitempty"`
@@ -39,7 +45,8 @@ type ReserveResult struct {
 //
 //	chain ladder = expected − after triangle + own history + pattern
 type CohortReserve struct {
-	LaidYear    int          `json:"laid_year,omitempty"`
+	LaidFrom    int          `json:"laid_from,omitempty"` // first year laid of a span; 0 where it is one year
+	LaidYear    int          `json:"laid_year,omitempty"` // the last of a span
 	Promises    int          `json:"promises"`
 	Expected    *units.Money `json:"expected_cents,omitempty"`
 	Discounted  *units.Money `json:"discounted_cents,omitempty"`
@@ -64,13 +71,14 @@ type Difference struct {
 
 // Reserve works out a provision by expected value, by year laid, whole and
 // discounted, and sets the chain ladder beside it. A triangle that the chain
-// ladder refuses is no error: the reason is given and the expected value stands.
+// ladder refuses year by year is tried with rows and columns of several years;
+// where that is refused too it is no error: the reason is given and the expected
+// value stands.
 func Reserve(in ReserveInput) (ReserveResult, error) {
 	e, err := Estimate(in.Input)
 	if err != nil {
 		return ReserveResult{}, err
 	}
-	r := ReserveResult{AsOf: in.AsOf, Low: e.Total.Low, High: e.Total.High, Notes: e.Notes}
 	if in.LastSigma != "" && in.LastSigma != MackSigma && in.LastSigma != LogLinearSigma {
 		return ReserveResult{}, fmt.Errorf("last_sigma: must be mack or log_linear, not %q", in.LastSigma)
 	}
@@ -78,33 +86,109 @@ func Reserve(in ReserveInput) (ReserveResult, error) {
 	if err != nil {
 		return ReserveResult{}, err
 	}
-	columns := 0
-	paid := map[int]units.Money{}
+	v := valued{asOf: in.AsOf, low: e.Total.Low, high: e.Total.High, notes: e.Notes, known: e.Total.Expected != nil, cohorts: in.cohorts(e)}
+	for _, o := range e.Years {
+		y := valuedYear{year: o.Year}
+		if v.known {
+			y.expected, y.discounted = *o.Expected, *o.Discounted
+		}
+		v.years = append(v.years, y)
+	}
+	return v.reserve(triangle), nil
+}
+
+// Reserve sets aside what a model expects, by year laid, whole and discounted,
+// and sets the chain ladder of a triangle in cents with its first year beside it,
+// as the function of the same name does. The result must be of these rates; no
+// triangle is nil.
+func (f *Fitted) Reserve(r *ModelResult, triangle *TriangleInput) (ReserveResult, error) {
 	if triangle != nil {
+		var err error
+		if triangle, err = (ReserveInput{Triangle: triangle, LastSigma: triangle.LastSigma}).triangle(); err != nil {
+			return ReserveResult{}, err
+		}
+	}
+	v := valued{asOf: f.in.AsOf, low: r.Total.Low, high: r.Total.High, notes: r.Notes, known: r.Total.Expected != nil, cohorts: f.cohorts(r)}
+	for _, o := range r.Years {
+		y := valuedYear{year: o.Year}
+		if v.known {
+			y.expected, y.discounted = *o.Expected, *o.Discounted
+		}
+		v.years = append(v.years, y)
+	}
+	return v.reserve(triangle), nil
+}
+
+// valued is what promises are expected to cost, by calendar year ahead and by
+// year laid.
+type valued struct {
+	asOf      units.Date
+	low, high *units.Money
+	notes     []Note
+	known     bool // a rate and a cost
+	years     []valuedYear
+	cohorts   []cohort
+}
+
+type valuedYear struct {
+	year                 int
+	expected, discounted units.Money
+}
+
+// mostEach is how many years a row and a column are joined to at most where
+// single years cannot be carried forward.
+const mostEach = 5
+
+// carried carries a triangle forward, with the fewest years to a row and a column
+// that the chain ladder takes; the error is that of single years.
+func carried(t *TriangleInput) (*TriangleInput, *TriangleResult, error) {
+	cl, err := ChainLadder(*t)
+	if err == nil {
+		return t, &cl, nil
+	}
+	for each := 2; each <= mostEach && len(t.IncrementalCents) >= 3*each; each++ {
+		joined, wrong := t.Joined(each)
+		if wrong != nil {
+			break
+		}
+		if cl, wrong := ChainLadder(joined); wrong == nil {
+			return &joined, &cl, nil
+		}
+	}
+	return t, nil, err
+}
+
+func (v *valued) reserve(triangle *TriangleInput) ReserveResult {
+	r := ReserveResult{AsOf: v.asOf, Low: v.low, High: v.high, Notes: slices.Clone(v.notes), YearsEach: 1}
+	paid := map[int]units.Money{} // by year laid
+	if triangle == nil {
+		r.Why = "no callback that we bore has its days and its cost, so there is no triangle"
+	} else {
 		rows, _, _, _ := triangle.read()
 		for i, row := range rows {
-			columns = max(columns, len(row))
 			if len(row) > 0 {
-				paid[triangle.FirstYear+i] = units.Money(math.Round(row[len(row)-1]))
+				paid[triangle.FirstYear+i*triangle.each()] = units.Money(math.Round(row[len(row)-1]))
 			}
 		}
-		cl, err := ChainLadder(*triangle)
-		if err != nil {
+		var err error
+		if triangle, r.ChainLadder, err = carried(triangle); err != nil {
 			r.Why = err.Error()
-		} else {
-			r.ChainLadder = &cl
-			if in.Triangle == nil && in.AsOf != units.NewDate(in.AsOf.Year(), 12, 31) {
+		}
+		r.YearsEach = triangle.each()
+		if r.ChainLadder != nil {
+			if r.YearsEach > 1 {
+				r.Notes = append(r.Notes, numbered("joined_years", r.YearsEach))
+			}
+			if v.asOf != units.NewDate(v.asOf.Year(), 12, 31) {
 				r.Notes = append(r.Notes, Note{Code: "part_year", Sentence: sentences["part_year"]})
 			}
 		}
-	} else {
-		r.Why = "no callback that we bore has its days and its cost, so there is no triangle"
 	}
 
-	cohorts := in.cohorts(e)
+	cohorts := slices.Clone(v.cohorts)
 	for year := range paid {
 		if !slices.ContainsFunc(cohorts, func(c cohort) bool { return c.year == year }) {
-			cohorts = append(cohorts, cohort{year: year, expected: make([]float64, len(e.Years))})
+			cohorts = append(cohorts, cohort{year: year, expected: make([]float64, len(v.years))})
 		}
 	}
 	slices.SortFunc(cohorts, func(a, b cohort) int { return a.year - b.year })
@@ -112,93 +196,122 @@ func Reserve(in ReserveInput) (ReserveResult, error) {
 	// Each calendar year is shared out among the cohorts, so that the cohorts add
 	// up to the estimate to the cent.
 	whole, now, after := make([]units.Money, len(cohorts)), make([]units.Money, len(cohorts)), make([]units.Money, len(cohorts))
-	known := e.Total.Expected != nil
-	if known {
-		for y, o := range e.Years {
+	if v.known {
+		for y, o := range v.years {
 			parts := make([]float64, len(cohorts))
 			sum := 0.0
 			for i, c := range cohorts {
 				parts[i] = c.expected[y]
 				sum += parts[i]
 			}
-			cents := share(*o.Expected, parts)
+			cents := share(o.expected, parts)
 			if sum > 0 {
 				for i := range parts {
-					parts[i] *= float64(*o.Discounted) / sum
+					parts[i] *= float64(o.discounted) / sum
 				}
 			}
-			discounted := share(*o.Discounted, parts)
+			discounted := share(o.discounted, parts)
 			for i, c := range cohorts {
 				whole[i] += cents[i]
 				now[i] += discounted[i]
-				if o.Year-c.year >= columns {
+				if triangle == nil || triangle.row(o.year)-triangle.row(c.year) >= triangle.columns() {
 					after[i] += cents[i]
 				}
 			}
 		}
 	}
-	var total CohortReserve
-	add := func(sum **units.Money, x *units.Money) {
-		if x == nil {
-			return
-		}
-		if *sum == nil {
-			*sum = new(units.Money)
-		}
-		**sum += *x
-	}
+	var spans []CohortReserve
+	toDate, afterSpan := map[int]float64{}, map[int]units.Money{}
 	for i, c := range cohorts {
 		out := CohortReserve{LaidYear: c.year, Promises: c.promises}
-		if known {
+		if v.known {
 			out.Expected, out.Discounted = &whole[i], &now[i]
 		}
 		if p, found := paid[c.year]; found {
 			out.Paid = &p
 		}
-		if row := c.year - first(triangle); r.ChainLadder != nil && row >= 0 && row < len(r.ChainLadder.Origins) {
-			o := r.ChainLadder.Origins[row]
-			out.ChainLadder, out.Error = o.ReserveCents, o.ErrorCents
-			if known {
-				d := Difference{AfterTriangle: after[i]}
-				within := float64(whole[i] - after[i])
-				if c.toDate > 0 {
-					d.OwnHistory = units.Money(math.Round(within * (o.Latest/c.toDate - 1)))
-				}
-				d.Pattern = *o.ReserveCents - whole[i] + d.AfterTriangle - d.OwnHistory
-				out.Difference = &d
-				if total.Difference == nil {
-					total.Difference = &Difference{}
-				}
-				total.Difference.AfterTriangle += d.AfterTriangle
-				total.Difference.OwnHistory += d.OwnHistory
-				total.Difference.Pattern += d.Pattern
+		r.Total.add(&out)
+		r.Cohorts = append(r.Cohorts, out)
+		if r.ChainLadder == nil {
+			continue
+		}
+		row := triangle.row(c.year)
+		toDate[row] += c.toDate
+		afterSpan[row] += after[i]
+		if n := len(spans); n == 0 || triangle.row(spans[n-1].LaidYear) != row {
+			last := triangle.FirstYear + (row+1)*triangle.each() - 1
+			spans = append(spans, CohortReserve{LaidYear: last})
+			if triangle.each() > 1 {
+				spans[n].LaidFrom = last - triangle.each() + 1
 			}
 		}
-		total.Promises += out.Promises
-		add(&total.Expected, out.Expected)
-		add(&total.Discounted, out.Discounted)
-		add(&total.Paid, out.Paid)
-		add(&total.ChainLadder, out.ChainLadder)
-		r.Cohorts = append(r.Cohorts, out)
+		spans[len(spans)-1].add(&out)
 	}
 	if r.ChainLadder != nil {
-		total.Error = r.ChainLadder.Total.ErrorCents
+		for i := range spans {
+			out := &spans[i]
+			row := triangle.row(out.LaidYear)
+			if row < 0 || row >= len(r.ChainLadder.Origins) {
+				continue
+			}
+			o := r.ChainLadder.Origins[row]
+			out.ChainLadder, out.Error = o.ReserveCents, o.ErrorCents
+			if v.known {
+				d := Difference{AfterTriangle: afterSpan[row]}
+				within := float64(*out.Expected - afterSpan[row])
+				if toDate[row] > 0 {
+					d.OwnHistory = units.Money(math.Round(within * (o.Latest/toDate[row] - 1)))
+				}
+				d.Pattern = *o.ReserveCents - *out.Expected + d.AfterTriangle - d.OwnHistory
+				out.Difference = &d
+			}
+			r.Total.carry(out)
+		}
+		r.Total.Error = r.ChainLadder.Total.ErrorCents
 		// A cohort laid after the triangle's last row is in the one view alone; the
 		// difference of the total must hold it.
-		if d := total.Difference; d != nil {
-			d.Pattern = *total.ChainLadder - *total.Expected + d.AfterTriangle - d.OwnHistory
+		if d := r.Total.Difference; d != nil {
+			d.Pattern = *r.Total.ChainLadder - *r.Total.Expected + d.AfterTriangle - d.OwnHistory
+		}
+		if r.YearsEach == 1 {
+			r.Cohorts = spans
+		} else {
+			r.Spans = spans
 		}
 	}
-	r.Total = total
 	r.say()
-	return r, nil
+	return r
 }
 
-func first(t *TriangleInput) int {
-	if t == nil {
-		return 0
+// add adds what is expected and paid.
+func (c *CohortReserve) add(x *CohortReserve) {
+	c.Promises += x.Promises
+	addTo(&c.Expected, x.Expected)
+	addTo(&c.Discounted, x.Discounted)
+	addTo(&c.Paid, x.Paid)
+}
+
+// carry adds the chain ladder of a row, and the difference, but for its error.
+func (c *CohortReserve) carry(x *CohortReserve) {
+	addTo(&c.ChainLadder, x.ChainLadder)
+	if d := x.Difference; d != nil {
+		if c.Difference == nil {
+			c.Difference = &Difference{}
+		}
+		c.Difference.AfterTriangle += d.AfterTriangle
+		c.Difference.OwnHistory += d.OwnHistory
+		c.Difference.Pattern += d.Pattern
 	}
-	return t.FirstYear
+}
+
+func addTo(sum **units.Money, x *units.Money) {
+	if x == nil {
+		return
+	}
+	if *sum == nil {
+		*sum = new(units.Money)
+	}
+	**sum += *x
 }
 
 func (r *ReserveResult) say() {
@@ -372,4 +485,118 @@ func AtIssue(in Input, e Result) []Issue {
 		out[at].Amount = units.Money(math.Round(sum))
 	}
 	return out
+}
+
+// AtIssue gives what each promise was expected to cost on its first day, by the
+// rates and mean costs of a result of these rates, at the prices of its years and
+// discounted to that day, in the order of the roofs; those without days are left
+// out. A covering that stands today stood since. It gives none where no rate or
+// no cost is known.
+func (f *Fitted) AtIssue(r *ModelResult) []Issue {
+	if r.Costs == nil || f.theta == nil {
+		return nil
+	}
+	in := f.in
+	oldest := units.Date(0)
+	for i := range in.Roofs {
+		if roof := &in.Roofs[i]; roof.first() != 0 {
+			oldest = max(oldest, roof.Until-roof.laid())
+		}
+	}
+	table := f.ages(int(oldest) + 2)
+	mean := r.meanCosts()
+	var out []Issue
+	for i := range in.Roofs {
+		roof := &in.Roofs[i]
+		if roof.first() == 0 || roof.Until == 0 {
+			continue
+		}
+		sum := 0.0
+		first := int(roof.first())
+		for _, s := range roof.shares() {
+			for at, end := max(first, int(s.From)), min(int(roof.Until), int(s.Until))+1; at < end; {
+				to := min(end, at+pieceDays)
+				middle := float64(at+to) / 2
+				since, ahead := (middle-float64(first))/daysAYear, (middle-float64(in.AsOf)-1)/daysAYear
+				price := s.Share * roof.YearsLeft.stands(ahead) * f.right(roof, false, since) *
+					math.Pow(1+in.CostGrowth, ahead) * math.Pow(1+in.DiscountRate, -since)
+				sum += price * f.cost(roof, mean, table, at-int(roof.laid()), to-int(roof.laid()))
+				at = to
+			}
+		}
+		out = append(out, Issue{ID: roof.ID, On: roof.first(), LaidYear: roof.laid().Year(), Amount: units.Money(math.Round(sum * f.common(roof)))})
+	}
+	return out
+}
+
+// pieceDays is how far prices and chances are taken to be those of the middle.
+const pieceDays = 366
+
+// cost is what one roof is expected to cost, in cents of as_of, from one day
+// since laying until another, all factors but those that all causes share.
+func (f *Fitted) cost(r *ModelRoof, mean []float64, table [][parts]float64, from, to int) float64 {
+	sum := 0.0
+	for k := range f.causes {
+		rate := 0.0
+		for p := range parts {
+			rate += (table[to][p] - table[from][p]) * f.theta[k][p]
+		}
+		sum += rate * f.crewHabit(r, k) * mean[k]
+	}
+	return sum
+}
+
+// cohorts are the years laid, with what is expected of each by calendar year
+// ahead and what was to be expected to date.
+func (f *Fitted) cohorts(r *ModelResult) []cohort {
+	byYear := map[int]*cohort{}
+	of := func(year int) *cohort {
+		if byYear[year] == nil {
+			byYear[year] = &cohort{year: year, expected: make([]float64, len(r.Years))}
+		}
+		return byYear[year]
+	}
+	for year, c := range r.cohorts {
+		copied := *c
+		byYear[year] = &copied
+	}
+	if r.Costs != nil && f.theta != nil {
+		f.toDate(r, of)
+	}
+	out := make([]cohort, 0, len(byYear))
+	for _, c := range byYear {
+		out = append(out, *c)
+	}
+	return out
+}
+
+// toDate adds what was to be expected of each year laid to date.
+func (f *Fitted) toDate(r *ModelResult, of func(year int) *cohort) {
+	in := f.in
+	days := 0
+	for i := range in.Roofs {
+		if roof := &in.Roofs[i]; roof.first() != 0 {
+			days = max(days, int(min(roof.Until, in.AsOf)-roof.laid()))
+		}
+	}
+	table := f.ages(days + 2)
+	mean := r.meanCosts()
+	for i := range in.Roofs {
+		roof := &in.Roofs[i]
+		if roof.first() == 0 || roof.Until == 0 {
+			continue
+		}
+		from, to := int(max(roof.first(), in.RecordsFrom)), int(min(roof.Until, in.AsOf))+1
+		if from < to {
+			of(roof.laid().Year()).toDate += f.common(roof) * f.cost(roof, mean, table, from-int(roof.laid()), to-int(roof.laid()))
+		}
+	}
+}
+
+func (r *ModelResult) meanCosts() []float64 {
+	mean := make([]float64, len(r.Costs))
+	for k, c := range r.Costs {
+		mean[k] = float64(c.Mean) * c.Costs
+	}
+	return mean
 }

@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"overhang/analytics/units"
 )
 
@@ -79,12 +81,34 @@ func TestReserve(t *testing.T) {
 	}
 }
 
-// Where the triangle cannot be carried forward, the expected value stands.
-func TestReserveWithoutChainLadder(t *testing.T) {
-	in := yearly()
-	for i := range in.Callbacks {
-		in.Callbacks[i].HappenedOn = in.Callbacks[i].HappenedOn.AddYears(1) // none in the first calendar year
+// Where single years have gaps, years are joined; where that cannot be carried
+// forward either, the expected value stands.
+func TestReserveWithoutSingleYears(t *testing.T) {
+	late := func(years int) ReserveInput {
+		in := yearly()
+		for i := range in.Callbacks {
+			in.Callbacks[i].HappenedOn = in.Callbacks[i].HappenedOn.AddYears(years) // none in the first calendar years
+		}
+		return in
 	}
+	in := late(1)
+	two, err := Reserve(in)
+	if err != nil || two.YearsEach != 2 || two.Why != "" || two.Total.Difference == nil || len(two.Cohorts) != 8 || len(two.Spans) != 4 {
+		t.Fatalf("%+v, %v", two, err)
+	}
+	var sum CohortReserve
+	for i, c := range two.Spans {
+		if d := c.Difference; c.LaidFrom != 2019+2*i || c.LaidYear != 2020+2*i || *c.ChainLadder != *c.Expected-d.AfterTriangle+d.OwnHistory+d.Pattern {
+			t.Errorf("%+v, %+v", c, c.Difference)
+		}
+		sum.add(&c)
+		sum.carry(&c)
+	}
+	total := two.Total
+	if sum.Promises != total.Promises || *sum.Expected != *total.Expected || *sum.Discounted != *total.Discounted || *sum.Paid != *total.Paid || *sum.ChainLadder != *total.ChainLadder || *sum.Difference != *total.Difference {
+		t.Errorf("the spans make %+v, the total is %+v", sum, total)
+	}
+	in = late(3)
 	r, err := Reserve(in)
 	if err != nil || r.ChainLadder != nil || !strings.Contains(r.Why, "column 1: is all nought") || r.Total.Expected == nil || r.Total.Difference != nil {
 		t.Errorf("%+v, %v", r, err)
@@ -219,5 +243,135 @@ func TestScenarios(t *testing.T) {
 	}
 	if _, err := Scenarios(ScenarioInput{}); err == nil || !strings.HasPrefix(err.Error(), "base.groups") {
 		t.Errorf("an empty base: %v", err)
+	}
+}
+
+// Joining years moves every payment to the span of its year laid and of its
+// calendar year, and loses none.
+func TestJoined(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 14).Draw(t, "rows")
+		each := rapid.IntRange(1, 5).Draw(t, "each")
+		in := TriangleInput{FirstYear: 2010}
+		for i := range n {
+			in.IncrementalCents = append(in.IncrementalCents, rapid.SliceOfN(rapid.Map(rapid.Int64Range(0, 9), func(x int64) units.Money { return units.Money(x) }), n-i, n-i).Draw(t, "row"))
+		}
+		out, err := in.Joined(each)
+		if err != nil {
+			t.Fatal(err)
+		}
+		last := out.FirstYear + each*len(out.IncrementalCents) - 1
+		if last != 2010+n-1 || out.FirstYear > 2010 || out.FirstYear <= 2010-each {
+			t.Fatalf("%d rows of %d years from %d", len(out.IncrementalCents), each, out.FirstYear)
+		}
+		for row, cells := range out.IncrementalCents {
+			for column, got := range cells {
+				from, until := out.FirstYear+row*each, out.FirstYear+(row+column)*each
+				want := units.Money(0)
+				for i := range n {
+					for k := range n - i {
+						if laid, on := 2010+i, 2010+i+k; laid >= from && laid < from+each && on >= until && on < until+each {
+							want += in.IncrementalCents[i][k]
+						}
+					}
+				}
+				if got != want {
+					t.Fatalf("row %d, column %d: %d, want %d", row, column, got, want)
+				}
+			}
+		}
+	})
+	// Two rows of Taylor and Ashe are no triangle of two years each by themselves.
+	for want, in := range map[string]TriangleInput{
+		"incremental_cents: payments": {CumulativeCents: inCents(taylorAshe), FirstYear: 2010},
+		"incremental_cents: row 2":    {IncrementalCents: [][]units.Money{{1, 2}, {1, 2}}, FirstYear: 2010},
+	} {
+		if _, err := in.Joined(2); err == nil || !strings.HasPrefix(err.Error(), want) {
+			t.Errorf("want a refusal of %s, got %v", want, err)
+		}
+	}
+}
+
+// What a model expects is set aside by year laid to the cent, and beside it the
+// payments to date; a promise that is given tomorrow is expected to cost on its
+// first day what it is expected to cost today.
+func TestReserveOfAModel(t *testing.T) {
+	in := invent(usualTruth(), 5)
+	in.DiscountRate, in.CostGrowth = .04, .03
+	f, err := Fit(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, err := f.Result()
+	if err != nil {
+		t.Fatal(err)
+	}
+	first, last := in.RecordsFrom.Year(), in.AsOf.Year() // of older roofs the first years are not known
+	triangle := TriangleInput{FirstYear: first, LastSigma: LogLinearSigma}
+	for i := range last - first + 1 {
+		triangle.IncrementalCents = append(triangle.IncrementalCents, make([]units.Money, last-first-i+1))
+	}
+	laid := map[string]int{}
+	for _, r := range in.Roofs {
+		laid[r.ID] = r.laid().Year()
+	}
+	for _, c := range in.Callbacks {
+		if laid[c.Roof] >= first {
+			triangle.IncrementalCents[laid[c.Roof]-first][c.HappenedOn.Year()-laid[c.Roof]] += *c.CostCents
+		}
+	}
+	r, err := f.Reserve(&m, &triangle)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r.Total.Promises != m.Total.Promises || *r.Total.Expected != *m.Total.Expected || *r.Total.Discounted != *m.Total.Discounted || *r.Low != *m.Total.Low || *r.High != *m.Total.High {
+		t.Errorf("set aside %+v, expected %+v", r.Total, m.Total)
+	}
+	byYear := map[int]float64{}
+	for _, p := range m.Promises {
+		byYear[in.Roofs[p.Row].laid().Year()] += p.Expected
+	}
+	for _, c := range r.Cohorts {
+		// Each calendar year is rounded for itself.
+		if math.Abs(byYear[c.LaidYear]-float64(*c.Expected)) > float64(len(m.Years)) {
+			t.Errorf("%d: %v set aside, its promises make %v", c.LaidYear, *c.Expected, byYear[c.LaidYear])
+		}
+	}
+	if r.ChainLadder == nil || r.ChainLadder.LastSigma != LogLinearSigma || r.Total.Difference == nil {
+		t.Fatalf("%+v", r)
+	}
+	without, err := f.Reserve(&m, nil)
+	if err != nil || without.Why == "" || *without.Total.Expected != *r.Total.Expected {
+		t.Errorf("%+v, %v", without, err)
+	}
+
+	// The fit is held, and one promise more begins on the day after.
+	f.in.Roofs = append(f.in.Roofs, ModelRoof{ID: "new", LaidOn: in.AsOf + 1, From: in.AsOf + 1, Until: (in.AsOf + 1).AddYears(10) - 1, Transfer: "always", Crew: in.Roofs[0].Crew,
+		Shares: []ShareSpan{{in.AsOf + 1, in.AsOf + 2000, 1}, {in.AsOf + 2001, in.AsOf + 3600, .4}}})
+	f.in.CostGrowth, f.in.DiscountRate, f.in.Turnover = 0, 0, nil
+	again, err := f.Result()
+	if err != nil {
+		t.Fatal(err)
+	}
+	issues := f.AtIssue(&again)
+	ahead := again.Promises[len(again.Promises)-1]
+	if is := issues[len(issues)-1]; is.ID != "new" || is.On != in.AsOf+1 || math.Abs(float64(is.Amount)-ahead.Expected) > 1 || ahead.Expected < 100 {
+		t.Errorf("at issue %+v, ahead %v", is, ahead.Expected)
+	}
+	// With prices that grow as fast as money loses they cancel out; with sales that
+	// end the right it is less.
+	f.in.CostGrowth, f.in.DiscountRate = .05, .05
+	if is := f.AtIssue(&again); math.Abs(float64(is[len(is)-1].Amount)-ahead.Expected) > 2 {
+		t.Errorf("at issue %v, without growth and discount %v", is[len(is)-1].Amount, ahead.Expected)
+	}
+	f.in.CostGrowth, f.in.DiscountRate, f.in.Turnover = 0, 0, new(float64)
+	*f.in.Turnover, f.in.Roofs[len(f.in.Roofs)-1].Transfer = .1, "never"
+	fewer, err := f.Result()
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := fewer.Promises[len(fewer.Promises)-1]
+	if is := f.AtIssue(&fewer); p.Expected > .9*ahead.Expected || !near(float64(is[len(is)-1].Amount), p.Expected, .01) {
+		t.Errorf("at issue %v, ahead %v of %v", is[len(is)-1].Amount, p.Expected, ahead.Expected)
 	}
 }

@@ -29,7 +29,59 @@ type TriangleInput struct {
 	Cumulative       [][]float64     `json:"cumulative,omitempty"` // any unit, such as callbacks
 	Incremental      [][]float64     `json:"incremental,omitempty"`
 	FirstYear        int             `json:"first_year,omitempty"` // laid, of the first row; 0 is not known
+	YearsEach        int             `json:"years_each,omitempty"` // of a row and a column; 1 when nought
 	LastSigma        LastSigma       `json:"last_sigma,omitempty"` // mack when empty
+}
+
+func (in *TriangleInput) each() int { return max(1, in.YearsEach) }
+
+// row is where a year laid stands, or would: below nought before the first, and
+// beyond the last for years to come. A calendar year less a year laid, so placed,
+// is the column.
+func (in *TriangleInput) row(year int) int {
+	return int(math.Floor(float64(year-in.FirstYear) / float64(in.each())))
+}
+
+func (in *TriangleInput) columns() int {
+	n := 0
+	for _, cells := range []int{width(in.CumulativeCents), width(in.IncrementalCents), width(in.Cumulative), width(in.Incremental)} {
+		n = max(n, cells)
+	}
+	return n
+}
+
+func width[T any](rows [][]T) int {
+	n := 0
+	for _, row := range rows {
+		n = max(n, len(row))
+	}
+	return n
+}
+
+// Joined is the triangle with rows and columns of several years each, the last
+// ending with its last calendar year, for one whose single years have gaps. It
+// takes payments of each year in cents, all columns of single years that the rows
+// can have, and the first year.
+func (in TriangleInput) Joined(each int) (TriangleInput, error) {
+	n := len(in.IncrementalCents)
+	if in.each() != 1 || in.FirstYear == 0 || n == 0 || each < 1 {
+		return TriangleInput{}, fmt.Errorf("incremental_cents: payments of single years with their first year are needed to join %d of them", each)
+	}
+	blocks := (n + each - 1) / each
+	out := TriangleInput{FirstYear: in.FirstYear + n - blocks*each, YearsEach: each, LastSigma: in.LastSigma}
+	for i := range blocks {
+		out.IncrementalCents = append(out.IncrementalCents, make([]units.Money, blocks-i))
+	}
+	for i, cells := range in.IncrementalCents {
+		if len(cells) != n-i {
+			return TriangleInput{}, fmt.Errorf("incremental_cents: row %d must have %d columns to be joined, not %d", i+1, n-i, len(cells))
+		}
+		row := out.row(in.FirstYear + i)
+		for k, x := range cells {
+			out.IncrementalCents[row][out.row(in.FirstYear+i+k)-row] += x
+		}
+	}
+	return out, nil
 }
 
 // TriangleResult is the chain ladder of a triangle. Amounts are in the unit of
@@ -52,7 +104,7 @@ type TriangleResult struct {
 // reserve, with the chance of what is to come and the error of the factors; nil
 // is not known.
 type Origin struct {
-	Year          int          `json:"year,omitempty"`
+	Year          int          `json:"year,omitempty"` // laid; the first of several
 	Latest        float64      `json:"latest"`
 	Ultimate      float64      `json:"ultimate"`
 	Reserve       float64      `json:"reserve"`
@@ -168,6 +220,9 @@ func ChainLadder(in TriangleInput) (TriangleResult, error) {
 	if in.FirstYear < 0 || in.FirstYear > 9999 {
 		return TriangleResult{}, fmt.Errorf("first_year: must be a year up to 9999, not %d", in.FirstYear)
 	}
+	if in.YearsEach < 0 || in.YearsEach > mostYears {
+		return TriangleResult{}, fmt.Errorf("years_each: must lie between 1 and %d, not %d", mostYears, in.YearsEach)
+	}
 	rows, unit, field, err := in.read()
 	if err != nil {
 		return TriangleResult{}, err
@@ -200,7 +255,7 @@ func ChainLadder(in TriangleInput) (TriangleResult, error) {
 		row := rows[i]
 		o := Origin{Latest: row[len(row)-1]}
 		if in.FirstYear > 0 {
-			o.Year = in.FirstYear + i
+			o.Year = in.FirstYear + i*in.each()
 		}
 		if o.Latest == 0 && len(row) < m {
 			nothing++
