@@ -651,6 +651,14 @@ func (f *Fitted) likely(time [parts]float64) float64 {
 	return sum
 }
 
+// quiet is the quiet time, in roof-years, that is added to a short history, so
+// that one callback in the first weeks of a company does not make hundreds a year
+// of every roof: ten years where there is none of our own, and nothing to speak
+// of from a hundred on. Our judgement.
+func (f *Fitted) quiet() float64 { return quietYears * math.Exp(-f.time/quietYears) }
+
+const quietYears = 10
+
 // em finds the parts of each cause's rate, given the effects of all levels: each
 // callback is shared out between the parts (and causes, where its own is not
 // known) that may have made it, and each part's rate is its callbacks over its
@@ -666,6 +674,11 @@ func (f *Fitted) em(rounds int) [][parts]float64 {
 			for p := range parts {
 				time[k][p] += w * c.time[p]
 			}
+		}
+	}
+	for k := range time {
+		for p := range parts {
+			time[k][p] += f.quiet()
 		}
 	}
 	theta := slices.Clone(f.theta)
@@ -932,7 +945,8 @@ func (f *Fitted) fit() {
 	}
 	if len(f.events) == 0 {
 		// Half a callback: the mean under Jeffreys' prior for a Poisson rate.
-		f.flat((.5+float64(f.gaps.loose))/f.time, math.Sqrt(.5+float64(f.gaps.loose))/f.time)
+		time := f.time + f.quiet()
+		f.flat((.5+float64(f.gaps.loose))/time, math.Sqrt(.5+float64(f.gaps.loose))/time)
 		return
 	}
 	f.theta = f.em(300)

@@ -289,13 +289,30 @@ func TestModelIsAtTheTop(t *testing.T) {
 	}
 }
 
+// One callback in the first days of a company is not taken for hundreds a year.
+func TestModelOfAFewDays(t *testing.T) {
+	cost := units.Money(900_00)
+	in := ModelInput{AsOf: modelDay, Roofs: []ModelRoof{{ID: "1", LaidOn: modelDay - 10, From: modelDay - 10, Until: (modelDay - 10).AddYears(10) - 1}},
+		Callbacks: []ModelCallback{{Roof: "1", HappenedOn: modelDay - 9, Cause: "nail", CostCents: &cost}}}
+	r, err := Model(in)
+	if err != nil || !(r.Total.Callbacks > .05 && r.Total.Callbacks < 2) || !r.SmallSample {
+		t.Errorf("%v callbacks of one roof in ten years (%v)", r.Total.Callbacks, err)
+	}
+	in.Callbacks = nil
+	if r, err = Model(in); err != nil || !(r.Total.Callbacks > .05 && r.Total.Callbacks < 2) {
+		t.Errorf("%v callbacks without any (%v)", r.Total.Callbacks, err)
+	}
+}
+
 func TestModelWithoutHistory(t *testing.T) {
 	quiet := ModelInput{AsOf: modelDay, Roofs: []ModelRoof{{ID: "1", LaidOn: modelDay.AddYears(-2), Until: modelDay.AddYears(8)}}}
 	r, err := Model(quiet)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := r.Total.Callbacks; !near(got, .5*8/2, .01) || r.Total.Expected != nil || !strings.Contains(fmt.Sprint(r.Notes), "no_cost") {
+	// Half a callback (the mean under Jeffreys' prior) in two years and the quiet
+	// time beside so short a history, for eight years.
+	if got := r.Total.Callbacks; !near(got, .5*8/(2+10*math.Exp(-.2)), .01) || r.Total.Expected != nil || !strings.Contains(fmt.Sprint(r.Notes), "no_cost") {
 		t.Errorf("a quiet roof: %v callbacks, %v, %v", got, r.Total.Expected, r.Notes)
 	}
 	fresh := quiet

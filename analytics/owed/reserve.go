@@ -230,7 +230,7 @@ func (v *valued) reserve(triangle *TriangleInput) ReserveResult {
 		if p, found := paid[c.year]; found {
 			out.Paid = &p
 		}
-		r.Total.add(&out)
+		r.Total.Add(&out)
 		r.Cohorts = append(r.Cohorts, out)
 		if r.ChainLadder == nil {
 			continue
@@ -245,7 +245,7 @@ func (v *valued) reserve(triangle *TriangleInput) ReserveResult {
 				spans[n].LaidFrom = last - triangle.each() + 1
 			}
 		}
-		spans[len(spans)-1].add(&out)
+		spans[len(spans)-1].Add(&out)
 	}
 	if r.ChainLadder != nil {
 		for i := range spans {
@@ -265,7 +265,7 @@ func (v *valued) reserve(triangle *TriangleInput) ReserveResult {
 				d.Pattern = *o.ReserveCents - *out.Expected + d.AfterTriangle - d.OwnHistory
 				out.Difference = &d
 			}
-			r.Total.carry(out)
+			r.Total.Carry(out)
 		}
 		r.Total.Error = r.ChainLadder.Total.ErrorCents
 		// A cohort laid after the triangle's last row is in the one view alone; the
@@ -283,16 +283,17 @@ func (v *valued) reserve(triangle *TriangleInput) ReserveResult {
 	return r
 }
 
-// add adds what is expected and paid.
-func (c *CohortReserve) add(x *CohortReserve) {
+// Add adds the promises of another year laid: what is expected of them, and paid.
+func (c *CohortReserve) Add(x *CohortReserve) {
 	c.Promises += x.Promises
 	addTo(&c.Expected, x.Expected)
 	addTo(&c.Discounted, x.Discounted)
 	addTo(&c.Paid, x.Paid)
 }
 
-// carry adds the chain ladder of a row, and the difference, but for its error.
-func (c *CohortReserve) carry(x *CohortReserve) {
+// Carry adds another's payments carried forward, and the difference; standard
+// errors do not add up and are left alone.
+func (c *CohortReserve) Carry(x *CohortReserve) {
 	addTo(&c.ChainLadder, x.ChainLadder)
 	if d := x.Difference; d != nil {
 		if c.Difference == nil {

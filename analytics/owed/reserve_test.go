@@ -101,8 +101,8 @@ func TestReserveWithoutSingleYears(t *testing.T) {
 		if d := c.Difference; c.LaidFrom != 2019+2*i || c.LaidYear != 2020+2*i || *c.ChainLadder != *c.Expected-d.AfterTriangle+d.OwnHistory+d.Pattern {
 			t.Errorf("%+v, %+v", c, c.Difference)
 		}
-		sum.add(&c)
-		sum.carry(&c)
+		sum.Add(&c)
+		sum.Carry(&c)
 	}
 	total := two.Total
 	if sum.Promises != total.Promises || *sum.Expected != *total.Expected || *sum.Discounted != *total.Discounted || *sum.Paid != *total.Paid || *sum.ChainLadder != *total.ChainLadder || *sum.Difference != *total.Difference {

@@ -41,19 +41,16 @@ func OwedModel(files []models.RoofFile, rec OwedRecords, asOf units.Date) owed.M
 	first := units.Date(0)
 	for i := range files {
 		f := &files[i]
-		var held *Judged
-		for j := range rec.Promises[f.Roof.ID] {
-			p := &rec.Promises[f.Roof.ID][j]
-			if p.Warranty.OwedBy == "us" && !p.Result.LastDay.IsZero() && p.Result.LastDay >= p.Warranty.StartOn && (held == nil || p.Result.LastDay > held.Result.LastDay) {
-				held = p
-			}
-		}
+		held := held(rec.Promises[f.Roof.ID])
 		if held == nil {
 			continue
 		}
 		until := held.Result.LastDay
 		if !f.Roof.EndedOn.IsZero() {
 			until = min(until, f.Roof.EndedOn)
+		}
+		if until < held.Warranty.StartOn {
+			continue
 		}
 		terms := Terms(&held.Terms)
 		r := owed.ModelRoof{ID: id(f.Roof.ID), LaidOn: f.Roof.Laid.On, From: held.Warranty.StartOn, Until: until, Terms: id(held.Terms.ID),
@@ -76,10 +73,8 @@ func OwedModel(files []models.RoofFile, rec OwedRecords, asOf units.Date) owed.M
 		for _, h := range f.Holdings {
 			r.Transferred = r.Transferred || h.Role == "owner" && h.FromOn > held.Warranty.StartOn && h.FromOn <= asOf
 		}
-		if until > asOf {
-			for _, s := range promise.Shares(terms, held.Warranty.StartOn, asOf+1, until) {
-				r.Shares = append(r.Shares, owed.ShareSpan{From: s.From, Until: s.Until, Share: s.Share})
-			}
+		for _, s := range promise.Shares(terms, held.Warranty.StartOn, 0, until) {
+			r.Shares = append(r.Shares, owed.ShareSpan{From: s.From, Until: s.Until, Share: s.Share})
 		}
 		if l, known := rec.Lives[f.Roof.ID]; known {
 			r.YearsLeft = &l
@@ -115,6 +110,34 @@ func OwedModel(files []models.RoofFile, rec OwedRecords, asOf units.Date) owed.M
 		in.RecordsFrom = units.NewDate(first.Year(), 1, 1)
 	}
 	return in
+}
+
+// held is the promise of ours on a roof that ends last; nil where there is none.
+func held(promises []Judged) *Judged {
+	var out *Judged
+	for j := range promises {
+		p := &promises[j]
+		if p.Warranty.OwedBy == us && !p.Result.LastDay.IsZero() && p.Result.LastDay >= p.Warranty.StartOn && (out == nil || p.Result.LastDay > out.Result.LastDay) {
+			out = p
+		}
+	}
+	return out
+}
+
+// KnownLife is the years left in a roof by an estimate of some day: the 10, 50 and
+// 90 % points.
+type KnownLife struct {
+	AsOf              units.Date
+	Low, Middle, High float64
+}
+
+// Left gives the years that the covering still stands from another day on: what
+// was left less what has passed, and then the years that a worn covering stands
+// until it is replaced.
+func (l KnownLife) Left(on units.Date, lag float64) owed.YearsLeft {
+	since := on.YearsSince(l.AsOf)
+	left := func(years float64) float64 { return max(0, years-since) + lag }
+	return owed.YearsLeft{Low: left(l.Low), Middle: left(l.Middle), High: left(l.High)}
 }
 
 // turnover is how many sales a house has in a year: the company's setting, moved

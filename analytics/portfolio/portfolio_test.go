@@ -6,7 +6,6 @@ import (
 	"testing"
 
 	"overhang/analytics/lifespan"
-	"overhang/analytics/owed"
 	"overhang/analytics/promise"
 	"overhang/analytics/takeoff"
 	"overhang/analytics/units"
@@ -227,33 +226,6 @@ func TestNeed(t *testing.T) {
 	age := day("2026-07-01").YearsSince(day("2004-07-01"))
 	if want := 1 - s(age+5)/s(age); math.Abs(*old-want) > 1e-4 {
 		t.Errorf("need is %v, the closed form gives %v", *old, want)
-	}
-}
-
-func TestOwedFromRecords(t *testing.T) {
-	f := file()
-	f.Callbacks = []models.Callback{
-		{Row: models.Row{ID: 1}, RoofID: ptr(int64(7)), LearnedOn: day("2021-03-04"), State: "closed", Bearer: "us"},
-		{Row: models.Row{ID: 2}, RoofID: ptr(int64(7)), LearnedOn: day("2022-03-04"), State: "refused"},
-		{Row: models.Row{ID: 3}, RoofID: ptr(int64(7)), LearnedOn: day("2026-11-01"), State: "accepted"},
-		{Row: models.Row{ID: 4}, LearnedOn: day("2026-11-02"), State: "new"}, // its roof is not known
-	}
-	// A second paper of ours on the same roof does not make two roofs of it.
-	f.Warranties = append(f.Warranties, models.Warranty{Row: models.Row{ID: 10}, Ref: "W-10", RoofID: 7, TermsID: 2, OwedBy: "us", StartOn: day("2019-06-13")},
-		models.Warranty{Row: models.Row{ID: 11}, Ref: "W-11", RoofID: 7, TermsID: 2, OwedBy: "Highmoor Shingle", StartOn: day("2019-06-13")})
-	in := Owed([]models.RoofFile{f}, map[int64]units.Money{1: 54000, 3: 100}, &branch, day("2026-11-25"))
-	if len(in.Promises) != 1 || in.Promises[0].Until != day("2029-06-12") || math.Abs(in.Promises[0].Squares-24) > 1e-9 {
-		t.Errorf("promises: %+v", in.Promises)
-	}
-	if len(in.Callbacks) != 2 || *in.Callbacks[0].CostCents != 54000 || in.Callbacks[1].CostCents != nil {
-		t.Errorf("callbacks: %+v", in.Callbacks)
-	}
-	if r, err := owed.Estimate(in); err != nil || r.Total.Expected == nil || !r.SmallSample {
-		t.Errorf("%+v, %v", r, err)
-	}
-	f.Roof.EndedOn, f.Roof.EndReason = day("2025-01-01"), "sale"
-	if in := Owed([]models.RoofFile{f}, nil, &branch, day("2026-11-25")); in.Promises[0].Until != day("2025-01-01") {
-		t.Errorf("the promise outlives its roof: %+v", in.Promises[0])
 	}
 }
 

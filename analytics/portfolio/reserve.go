@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"overhang/analytics/owed"
+	"overhang/analytics/promise"
 	"overhang/analytics/units"
 	"overhang/models"
 )
@@ -18,8 +19,11 @@ type Books struct {
 	Callbacks []models.Callback // all, also those whose roof is not known
 	Lines     []models.CostLine // all
 	Plans     []models.Plan
-	Closed    []models.ClosedMonth // in order
-	Booked    []models.BookedEntry // of the closed months
+	Lots      map[int64]string          // by job: the lot that most of it was laid with
+	Lives     map[int64]KnownLife       // by roof: the newest estimate
+	Verdicts  map[int64]promise.Verdict // by roof, of its ventilation
+	Closed    []models.ClosedMonth      // in order
+	Booked    []models.BookedEntry      // of the closed months
 	Branch    *models.Branch
 }
 
@@ -70,13 +74,16 @@ type ReserveBook struct {
 	// YearsEach is how many years a row and a column of the triangle that was
 	// carried forward hold.
 	YearsEach int
-	// Triangle is what we bore, net of what came back, by year laid and year since.
+	// Triangle is what we bore, net of what came back, by year laid and year since,
+	// of the roofs laid since the first payment was written down: of older ones the
+	// first years are not known.
 	Triangle  [][]units.Money
 	FirstYear int
-	LogLinear *owed.TriangleResult // by the other rule for the last σ²
+	OtherRule *owed.TriangleResult // by the rule for the last σ² that was not asked for
 	Tie       CostTie
 	Loose     int // cost lines of no roof that is known: they stand in the year they were paid
 	Prepaid   []owed.PrepaidMonth
+	Faults    []string // roofs whose promises could not be judged, and why
 }
 
 const us = "us"
@@ -133,8 +140,29 @@ func cohorts(files []models.RoofFile) map[int64]int {
 	return out
 }
 
+// borne gives what of each callback we bear, and the day of its last cost, by the
+// lines of one day that were known on another.
+func borne(lines []models.CostLine, callbacks map[int64]*models.Callback, asOf, known units.Date) (map[int64]units.Money, map[int64]units.Date) {
+	costs, on := map[int64]units.Money{}, map[int64]units.Date{}
+	for i := range lines {
+		l := &lines[i]
+		c := callbacks[l.CallbackID]
+		if c == nil || !booksBy(l, asOf, known) {
+			continue
+		}
+		amount := l.Cost()
+		if back := l.Kind == "recovery" || l.Kind == "credit"; !back && !ours(cmp.Or(l.Bearer, c.Bearer)) {
+			amount = 0
+		}
+		costs[c.ID] += amount
+		on[c.ID] = max(on[c.ID], l.On)
+	}
+	return costs, on
+}
+
 // knownOn gives the roofs as they were known on a day: without callbacks that
-// nobody had told us of, and with those that were closed later still open.
+// nobody had told us of, with what was found or decided later still open, and
+// without an end that was still to come.
 func knownOn(files []models.RoofFile, day units.Date) []models.RoofFile {
 	out := slices.Clone(files)
 	for i := range out {
@@ -146,9 +174,18 @@ func knownOn(files []models.RoofFile, day units.Date) []models.RoofFile {
 			if c.ClosedOn > day {
 				c.State, c.ClosedOn = "repaired", 0
 			}
+			if c.LookedOn > day {
+				c.CauseFound = ""
+			}
+			if c.State == "refused" && c.DecidedOn > day {
+				c.State = "looked"
+			}
 			then = append(then, c)
 		}
 		out[i].Callbacks = then
+		if out[i].Roof.EndedOn > day {
+			out[i].Roof.EndedOn = 0
+		}
 	}
 	return out
 }
@@ -156,38 +193,56 @@ func knownOn(files []models.RoofFile, day units.Date) []models.RoofFile {
 // Reserve makes the drawer as of a day, from what was known on another, which is
 // the same or later: a month is measured on its last day and closed some days
 // after. What the closed months booked is taken as it stands; what the records
-// say beyond that lands in the months that are open.
+// say beyond that lands in the months that are open. What is owed is that of
+// OwedModel, so that the drawer says what the other pages say.
 func Reserve(b Books, asOf, known units.Date, rule owed.LastSigma) (*ReserveBook, error) {
 	r := &ReserveBook{AsOf: asOf, Rate: b.Branch.DiscountRate}
 	files := knownOn(b.Files, known)
-	laid := cohorts(files)
-	costs := map[int64]units.Money{}
-	for i := range b.Lines {
-		if l := &b.Lines[i]; booksBy(l, asOf, known) {
-			costs[l.CallbackID] += l.Cost()
+	callbacks := make(map[int64]*models.Callback, len(b.Callbacks))
+	for i := range b.Callbacks {
+		callbacks[b.Callbacks[i].ID] = &b.Callbacks[i]
+	}
+	rec := OwedRecords{Lots: b.Lots, Promises: map[int64][]Judged{}, Branch: b.Branch, Lives: make(map[int64]owed.YearsLeft, len(b.Lives))}
+	rec.Costs, rec.CostOn = borne(b.Lines, callbacks, asOf, known)
+	for roof, life := range b.Lives {
+		rec.Lives[roof] = life.Left(asOf, b.Branch.StandingLagYears)
+	}
+	for i := range files {
+		f := &files[i]
+		judged, err := JudgePromises(f, b.Verdicts[f.Roof.ID], asOf)
+		if err != nil { // as on every other page: one roof must not hide the others
+			r.Faults = append(r.Faults, f.Roof.Ref+": "+err.Error())
 		}
+		rec.Promises[f.Roof.ID] = judged
 	}
-	for id, sum := range costs {
-		costs[id] = max(sum, 0) // more came back than it had cost
-	}
-	in := owed.ReserveInput{Input: Owed(files, costs, b.Branch, asOf), LastSigma: rule}
+	in := OwedModel(files, rec, asOf)
 	// A promise that is given after the day is not owed on it.
-	begins := map[string]units.Date{}
-	first := func(p owed.Promise) units.Date { return cmp.Or(p.From, p.LaidOn) }
-	for _, p := range in.Promises {
-		if at, found := begins[p.ID]; !found || first(p) < at {
-			begins[p.ID] = first(p)
-		}
-	}
-	in.Promises = slices.DeleteFunc(in.Promises, func(p owed.Promise) bool { return begins[p.ID] > asOf })
-	estimate, err := owed.Estimate(in.Input)
+	in.Roofs = slices.DeleteFunc(in.Roofs, func(p owed.ModelRoof) bool { return p.From > asOf })
+	fit, err := owed.Fit(in)
 	if err != nil {
-		return nil, wrap("estimating what is owed", err)
+		return nil, wrap("finding the rates of callbacks", err)
+	}
+	ahead, err := fit.Result()
+	if err != nil {
+		return nil, wrap("finding what is owed", err)
+	}
+	laid, refs := cohorts(files), map[string]string{}
+	for i := range in.Roofs {
+		p := &in.Roofs[i]
+		laid[ID(p.ID)] = cmp.Or(p.LaidOn, p.From).Year()
+	}
+	for i := range files {
+		if p := held(rec.Promises[files[i].Roof.ID]); p != nil {
+			refs[id(files[i].Roof.ID)] = p.Warranty.Ref
+		}
 	}
 
-	r.Callbacks, r.YearsEach = estimate.Total.Callbacks, 1
-	if estimate.Cost != nil {
-		r.MeanCost = &estimate.Cost.MeanCents
+	if ahead.Total.Expected != nil {
+		r.Callbacks = &ahead.Total.Callbacks
+		if ahead.Total.Callbacks > 0 {
+			mean := ahead.Total.Expected.Times(1 / ahead.Total.Callbacks)
+			r.MeanCost = &mean
+		}
 	}
 
 	ledger := owed.LedgerInput{AsOf: known}
@@ -232,17 +287,13 @@ func Reserve(b Books, asOf, known units.Date, rule owed.LastSigma) (*ReserveBook
 	}
 
 	// The promises given.
-	for _, p := range owed.AtIssue(in.Input, estimate) {
-		if p.On <= asOf && !issued[p.ID] {
-			add(owed.Entry{Ref: p.ID, Kind: owed.Issued, HappenedOn: p.On, LearnedOn: max(p.On, lastClosed), LaidYear: p.LaidYear, Amount: p.Amount}, extra{})
+	for _, p := range fit.AtIssue(&ahead) {
+		if ref := refs[p.ID]; !issued[ref] {
+			add(owed.Entry{Ref: ref, Kind: owed.Issued, HappenedOn: p.On, LearnedOn: max(p.On, lastClosed), LaidYear: p.LaidYear, Amount: p.Amount}, extra{})
 		}
 	}
 
 	// The cost lines, and what became of those that are booked.
-	callbacks := make(map[int64]*models.Callback, len(b.Callbacks))
-	for i := range b.Callbacks {
-		callbacks[b.Callbacks[i].ID] = &b.Callbacks[i]
-	}
 	there := map[int64]bool{}
 	r.Tie.Lines = len(b.Lines)
 	for i := range b.Lines {
@@ -299,21 +350,15 @@ func Reserve(b Books, asOf, known units.Date, rule owed.LastSigma) (*ReserveBook
 	}
 
 	r.triangle(ledger.Entries, func(i int) string { return extras[i].bearer })
+	var triangle *owed.TriangleInput
 	if r.Triangle != nil {
-		in.Triangle = &owed.TriangleInput{IncrementalCents: r.Triangle, FirstYear: r.FirstYear}
+		triangle = &owed.TriangleInput{IncrementalCents: r.Triangle, FirstYear: r.FirstYear, LastSigma: rule}
 	}
-	if r.Reserve, err = owed.Reserve(in); err != nil {
+	if r.Reserve, err = fit.Reserve(&ahead, triangle); err != nil {
 		return nil, wrap("working out the reserve", err)
 	}
-	if in.Triangle != nil {
-		other := *in.Triangle
-		if other.LastSigma = owed.LogLinearSigma; rule == owed.LogLinearSigma {
-			other.LastSigma = owed.MackSigma
-		}
-		if cl, err := owed.ChainLadder(other); err == nil {
-			r.LogLinear = &cl
-		}
-	}
+	r.YearsEach = r.Reserve.YearsEach
+	r.otherRule(rule)
 
 	// What time has done to what was set aside, then what is needed now.
 	if years := float64(asOf-lastMonth.Last()) / 365.25; lastMonth > 0 && r.Rate > 0 && years > 0 {
@@ -396,28 +441,54 @@ func deref(id *int64) int64 {
 // since.
 func (r *ReserveBook) triangle(entries []owed.Entry, bearer func(int) string) {
 	last := r.AsOf.Year()
-	first := last + 1
+	first, known := last+1, last
 	counts := func(i int) bool { // what is booked in a later month than it happened counts by its day
 		e := entries[i]
 		return net(e) != 0 && ours(bearer(i)) && e.HappenedOn <= r.AsOf
 	}
 	for i, e := range entries {
 		if counts(i) {
-			first = min(first, e.LaidYear)
+			first, known = min(first, e.LaidYear), min(known, e.HappenedOn.Year())
 		}
 	}
 	if first > last {
 		return
 	}
+	first = max(first, known)
 	r.FirstYear = first
 	r.Triangle = make([][]units.Money, last-first+1)
 	for i := range r.Triangle {
 		r.Triangle[i] = make([]units.Money, last-first-i+1)
 	}
 	for i, e := range entries {
-		if counts(i) {
+		if counts(i) && e.LaidYear >= first {
 			r.Triangle[e.LaidYear-first][e.HappenedOn.Year()-e.LaidYear] += net(e)
 		}
+	}
+}
+
+// carried is the triangle as it is carried forward.
+func (r *ReserveBook) carried(rule owed.LastSigma) owed.TriangleInput {
+	t := owed.TriangleInput{IncrementalCents: r.Triangle, FirstYear: r.FirstYear, LastSigma: rule}
+	if r.YearsEach > 1 {
+		if joined, err := t.Joined(r.YearsEach); err == nil {
+			return joined
+		}
+	}
+	return t
+}
+
+// otherRule carries it forward by the rule for the last σ² that was not asked for.
+func (r *ReserveBook) otherRule(rule owed.LastSigma) {
+	if r.Reserve.ChainLadder == nil {
+		return
+	}
+	other := owed.LogLinearSigma
+	if rule == owed.LogLinearSigma {
+		other = owed.MackSigma
+	}
+	if cl, err := owed.ChainLadder(r.carried(other)); err == nil {
+		r.OtherRule = &cl
 	}
 }
 
@@ -528,6 +599,20 @@ func (r *ReserveBook) Close() (models.ClosedMonth, []models.ClosedProvision, []m
 		provisions = append(provisions, p)
 		delete(closing, c.LaidYear)
 	}
+	// Where years are joined, the chain ladder of a span is kept with its last year.
+	for _, c := range r.Reserve.Spans {
+		at := slices.IndexFunc(provisions, func(p models.ClosedProvision) bool { return p.LaidYear == c.LaidYear })
+		if at < 0 {
+			at = len(provisions)
+			provisions = append(provisions, models.ClosedProvision{LaidYear: c.LaidYear, Booked: closing[c.LaidYear]})
+			delete(closing, c.LaidYear)
+		}
+		p := &provisions[at]
+		p.ChainLadder, p.ChainError = c.ChainLadder, c.Error
+		if d := c.Difference; d != nil {
+			p.AfterTriangle, p.OwnHistory, p.Pattern = &d.AfterTriangle, &d.OwnHistory, &d.Pattern
+		}
+	}
 	for year, sum := range closing {
 		provisions = append(provisions, models.ClosedProvision{LaidYear: year, Booked: sum})
 	}
@@ -576,48 +661,46 @@ func ClosedReserve(closed []models.ClosedMonth, booked []models.BookedEntry, pro
 	r.tie(nil, nil, r.AsOf, r.AsOf)
 	r.Tie.Sum, r.Tie.Differ = r.Tie.Paid-r.Tie.Back, nil
 
-	r.Reserve = owed.ReserveResult{AsOf: r.AsOf, Low: m.Low, High: m.High, Why: m.NoChainBecause}
+	r.Reserve = owed.ReserveResult{AsOf: r.AsOf, Low: m.Low, High: m.High, Why: m.NoChainBecause, YearsEach: m.YearsEach}
 	total := &r.Reserve.Total
+	var spans []owed.CohortReserve
 	for _, p := range provisions {
-		c := owed.CohortReserve{LaidYear: p.LaidYear, Promises: p.Promises, Expected: p.Expected, Discounted: p.Discounted, Paid: p.Paid,
-			ChainLadder: p.ChainLadder, Error: p.ChainError}
+		c := owed.CohortReserve{LaidYear: p.LaidYear, Promises: p.Promises, Expected: p.Expected, Discounted: p.Discounted, Paid: p.Paid}
+		two := owed.CohortReserve{LaidYear: p.LaidYear, ChainLadder: p.ChainLadder, Error: p.ChainError}
 		if p.AfterTriangle != nil && p.OwnHistory != nil && p.Pattern != nil {
-			c.Difference = &owed.Difference{AfterTriangle: *p.AfterTriangle, OwnHistory: *p.OwnHistory, Pattern: *p.Pattern}
+			two.Difference = &owed.Difference{AfterTriangle: *p.AfterTriangle, OwnHistory: *p.OwnHistory, Pattern: *p.Pattern}
+		}
+		total.Add(&c)
+		total.Carry(&two)
+		if m.YearsEach > 1 {
+			if two.ChainLadder != nil {
+				two.LaidFrom = two.LaidYear - m.YearsEach + 1
+				spans = append(spans, two)
+			}
+		} else {
+			c.ChainLadder, c.Error, c.Difference = two.ChainLadder, two.Error, two.Difference
 		}
 		if p.Expected != nil || p.ChainLadder != nil || p.Promises > 0 || p.Paid != nil {
 			r.Reserve.Cohorts = append(r.Reserve.Cohorts, c)
 		}
-		total.Promises += c.Promises
-		for _, sum := range []struct{ to, of **units.Money }{{&total.Expected, &c.Expected}, {&total.Discounted, &c.Discounted}, {&total.Paid, &c.Paid}, {&total.ChainLadder, &c.ChainLadder}} {
-			if *sum.of != nil {
-				if *sum.to == nil {
-					*sum.to = new(units.Money)
-				}
-				**sum.to += **sum.of
+	}
+	for i := range spans {
+		for _, c := range r.Reserve.Cohorts {
+			if c.LaidYear >= spans[i].LaidFrom && c.LaidYear <= spans[i].LaidYear {
+				spans[i].Add(&c)
 			}
-		}
-		if d := c.Difference; d != nil {
-			if total.Difference == nil {
-				total.Difference = &owed.Difference{}
-			}
-			total.Difference.AfterTriangle += d.AfterTriangle
-			total.Difference.OwnHistory += d.OwnHistory
-			total.Difference.Pattern += d.Pattern
 		}
 	}
+	r.Reserve.Spans = spans
 	total.Error = m.ChainError
 	if d := total.Difference; d != nil && total.Expected != nil && total.ChainLadder != nil {
 		d.Pattern = *total.ChainLadder - *total.Expected + d.AfterTriangle - d.OwnHistory
 	}
 	if r.Triangle != nil && total.ChainLadder != nil {
-		in := owed.TriangleInput{IncrementalCents: r.Triangle, FirstYear: r.FirstYear}
-		if cl, err := owed.ChainLadder(in); err == nil {
+		if cl, err := owed.ChainLadder(r.carried(owed.MackSigma)); err == nil {
 			r.Reserve.ChainLadder = &cl
 		}
-		in.LastSigma = owed.LogLinearSigma
-		if cl, err := owed.ChainLadder(in); err == nil {
-			r.LogLinear = &cl
-		}
+		r.otherRule(owed.MackSigma)
 	}
 	return r, nil
 }

@@ -15,7 +15,7 @@ import (
 // callbacks, and cost lines with credits and recoveries.
 func company(t *rapid.T) Books {
 	begin := units.NewDate(2018, 3, 1)
-	b := Books{Branch: &models.Branch{DiscountRate: rapid.SampledFrom([]float64{0, .04}).Draw(t, "rate")}}
+	b := Books{Lives: map[int64]KnownLife{}, Branch: &models.Branch{DiscountRate: rapid.SampledFrom([]float64{0, .04}).Draw(t, "rate")}}
 	terms := models.Terms{Row: models.Row{ID: 1}, Kind: "workmanship", TermMonths: 120, FullMonths: 120, ShareMethod: "none", Labour: true, Transfer: "always"}
 	for i := range rapid.IntRange(0, 6).Draw(t, "roofs") {
 		id := int64(i + 1)
@@ -26,6 +26,9 @@ func company(t *rapid.T) Books {
 		}
 		f.Terms = map[int64]models.Terms{1: terms}
 		f.Warranties = []models.Warranty{{Row: models.Row{ID: id}, Ref: "W-" + string(rune('a'+i)), RoofID: id, TermsID: 1, OwedBy: "us", StartOn: laid}}
+		if rapid.Bool().Draw(t, "life known") {
+			b.Lives[id] = KnownLife{AsOf: begin + 2000, Low: 2, Middle: 6, High: 11}
+		}
 		b.Files = append(b.Files, f)
 	}
 	for i := range rapid.IntRange(0, 10).Draw(t, "callbacks") {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"sync"
 
+	"overhang/analytics/owed"
 	"overhang/analytics/portfolio"
 	"overhang/analytics/units"
 	"overhang/analytics/visits"
@@ -29,7 +30,15 @@ type book struct {
 
 	costs map[int64]units.Money // of callbacks, by their number
 
-	ahead ahead
+	ahead   ahead
+	reserve reserve
+}
+
+// reserve is what to set aside, by the rule for the last σ², found once for the
+// book.
+type reserve struct {
+	mu    sync.Mutex
+	found map[owed.LastSigma]*portfolio.ReserveBook
 }
 
 func (b *book) file(roofID int64) *models.RoofFile {

@@ -222,7 +222,7 @@ func closeDemo(tx *store.Tx, c *demo.Company, today units.Date, people []*models
 	if err != nil {
 		return err
 	}
-	books, err := reserveBooks(tx.Query, files, &c.Branch)
+	books, err := reserveBooks(tx.Query, files, verdictsOf(files, &c.Branch), &c.Branch)
 	if err != nil {
 		return err
 	}

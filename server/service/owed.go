@@ -45,7 +45,7 @@ func (b *book) lookAhead(q store.Query) error {
 }
 
 func (b *book) findAhead(q store.Query) error {
-	rec := portfolio.OwedRecords{Costs: map[int64]units.Money{}, CostOn: map[int64]units.Date{}, Lots: map[int64]string{}, Lives: map[int64]owed.YearsLeft{},
+	rec := portfolio.OwedRecords{Costs: map[int64]units.Money{}, CostOn: map[int64]units.Date{}, Lives: map[int64]owed.YearsLeft{},
 		Promises: b.promises, Branch: &b.set.Branch}
 	borne, err := store.BorneByUs(q)
 	if err != nil {
@@ -54,21 +54,13 @@ func (b *book) findAhead(q store.Query) error {
 	for number, c := range borne {
 		rec.Costs[number], rec.CostOn[number] = c.Cost, c.LastOn
 	}
-	lots, err := store.List[models.Lot](q, "job_id, coalesce(bundles, 0), number DESC", "number <> ''")
+	lots, lives, err := lotsAndLives(q)
 	if err != nil {
 		return err
 	}
-	for _, l := range lots { // the one with most bundles is last
-		rec.Lots[l.JobID] = l.Number
-	}
-	lives, err := store.NewestLives(q)
-	if err != nil {
-		return err
-	}
+	rec.Lots = lots
 	for roof, l := range lives {
-		since, lag := b.day.YearsSince(l.AsOf), b.set.Branch.StandingLagYears
-		left := func(years float64) float64 { return max(0, years-since) + lag }
-		rec.Lives[roof] = owed.YearsLeft{Low: left(l.Low), Middle: left(l.Middle), High: left(l.High)}
+		rec.Lives[roof] = l.Left(b.day, b.set.Branch.StandingLagYears)
 	}
 	crews, err := store.List[models.Crew](q, "id", "")
 	if err != nil {
@@ -94,6 +86,28 @@ func (b *book) findAhead(q store.Query) error {
 	}
 	b.ahead.result, err = b.ahead.fit.Result()
 	return err
+}
+
+// lotsAndLives reads the lot that most of each job was laid with, and the newest
+// estimate of each roof.
+func lotsAndLives(q store.Query) (map[int64]string, map[int64]portfolio.KnownLife, error) {
+	list, err := store.List[models.Lot](q, "job_id, coalesce(bundles, 0), number DESC", "number <> ''")
+	if err != nil {
+		return nil, nil, err
+	}
+	lots := make(map[int64]string, len(list))
+	for _, l := range list { // the one with most bundles is last
+		lots[l.JobID] = l.Number
+	}
+	newest, err := store.NewestLives(q)
+	if err != nil {
+		return nil, nil, err
+	}
+	lives := make(map[int64]portfolio.KnownLife, len(newest))
+	for roof, l := range newest {
+		lives[roof] = portfolio.KnownLife{AsOf: l.AsOf, Low: l.Low, Middle: l.Middle, High: l.High}
+	}
+	return lots, lives, nil
 }
 
 func number(id int64) string { return strconv.FormatInt(id, 10) }

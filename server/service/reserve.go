@@ -1,11 +1,13 @@
 package service
 
 import (
+	"cmp"
 	"context"
 	"slices"
 
 	"overhang/analytics/owed"
 	"overhang/analytics/portfolio"
+	"overhang/analytics/promise"
 	"overhang/analytics/units"
 	"overhang/models"
 	"overhang/models/store"
@@ -58,18 +60,61 @@ func (s *Service) Reserve(ctx context.Context, who Actor, month string, rule owe
 	if err != nil {
 		return nil, err
 	}
-	books, err := reserveBooks(q, b.files, &set.Branch)
+	file.ReserveBook, err = b.reserveToday(q, rule, closed, booked)
+	return file, err
+}
+
+// reserveToday finds what to set aside on the book's day, once for the book.
+func (b *book) reserveToday(q store.Query, rule owed.LastSigma, closed []models.ClosedMonth, booked []models.BookedEntry) (*portfolio.ReserveBook, error) {
+	rule = cmp.Or(rule, owed.MackSigma)
+	b.reserve.mu.Lock()
+	defer b.reserve.mu.Unlock()
+	if r := b.reserve.found[rule]; r != nil {
+		return r, nil
+	}
+	books, err := reserveBooks(q, b.files, b.verdicts(), &b.set.Branch)
 	if err != nil {
 		return nil, err
 	}
 	books.Closed, books.Booked = closed, booked
-	file.ReserveBook, err = portfolio.Reserve(*books, today, today, rule)
-	return file, err
+	r, err := portfolio.Reserve(*books, b.day, b.day, rule)
+	if err != nil {
+		return nil, err
+	}
+	if b.reserve.found == nil {
+		b.reserve.found = map[owed.LastSigma]*portfolio.ReserveBook{}
+	}
+	b.reserve.found[rule] = r
+	return r, nil
 }
 
-func reserveBooks(q store.Query, files []models.RoofFile, branch *models.Branch) (*portfolio.Books, error) {
-	b := &portfolio.Books{Files: files, Branch: branch}
+// verdicts are those on the ventilation of each roof.
+func (b *book) verdicts() map[int64]promise.Verdict {
+	out := make(map[int64]promise.Verdict, len(b.venting))
+	for roof, checks := range b.venting {
+		out[roof] = portfolio.Verdict(checks)
+	}
+	return out
+}
+
+// verdictsOf finds them without a book.
+func verdictsOf(files []models.RoofFile, branch *models.Branch) map[int64]promise.Verdict {
+	out := make(map[int64]promise.Verdict, len(files))
+	for i := range files {
+		checks, err := portfolio.CheckVenting(&files[i], branch)
+		if err == nil { // where the measurements are odd the verdict is not known
+			out[files[i].Roof.ID] = portfolio.Verdict(checks)
+		}
+	}
+	return out
+}
+
+func reserveBooks(q store.Query, files []models.RoofFile, verdicts map[int64]promise.Verdict, branch *models.Branch) (*portfolio.Books, error) {
+	b := &portfolio.Books{Files: files, Verdicts: verdicts, Branch: branch}
 	var err error
+	if b.Lots, b.Lives, err = lotsAndLives(q); err != nil {
+		return nil, err
+	}
 	if b.Callbacks, err = store.List[models.Callback](q, "id", ""); err != nil {
 		return nil, err
 	}
@@ -123,7 +168,7 @@ func (s *Service) CloseMonth(ctx context.Context, who Actor, month string) error
 		if err != nil {
 			return err
 		}
-		books, err := reserveBooks(tx.Query, files, &set.Branch)
+		books, err := reserveBooks(tx.Query, files, verdictsOf(files, &set.Branch), &set.Branch)
 		if err != nil {
 			return err
 		}
