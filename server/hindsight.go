@@ -114,14 +114,15 @@ func fillHindsight(p *views.HindsightPage, h *service.Hindsight) {
 			Link("next", casesURL("show", "next")).Link("readings", "#readings"))
 		p.ReadingsCurve = new(hindsightCurve("readings", views.Say("hindsight.curve.readings"), *res.ReadingsCurve))
 	}
-	rivals := func(what views.Phrase, all []hindsight.Versus) {
+	rivals := func(what views.Phrase, all []hindsight.Versus, show ...string) {
 		for _, v := range all {
-			p.Rivals.Rows = append(p.Rivals.Rows, views.NewRow(views.Term("hindsight_rival", hindsightRivals[v.Rival]), what, v.Cases, twoDecimals(v.Ours), twoDecimals(v.Theirs), rangedOf(v.Difference)))
+			behind := casesURL(append(show, "rival", hindsightRivals[v.Rival])...)
+			p.Rivals.Rows = append(p.Rivals.Rows, views.NewRow(views.Term("hindsight_rival", hindsightRivals[v.Rival]), what, views.Cell{Value: v.Cases, URL: behind}, twoDecimals(v.Ours), twoDecimals(v.Theirs), rangedOf(v.Difference)))
 		}
 	}
 	rivals(views.Say("hindsight.rival.years"), res.Lives.Rivals)
 	if res.Readings != nil {
-		rivals(views.Say("hindsight.rival.points"), res.Readings.Rivals)
+		rivals(views.Say("hindsight.rival.points"), res.Readings.Rivals, "show", "next")
 	}
 	for _, split := range res.Splits {
 		t := views.Table{ID: "by-" + split.By, Stacks: true, Caption: hindsightBy[split.By](), Empty: views.Say("hindsight.group.empty"), Columns: []views.Column{
@@ -187,7 +188,7 @@ func (s *Server) listHindsightCases(r *Request) error {
 	if err != nil {
 		return err
 	}
-	by, group, show := r.Query("by"), r.Query("group"), r.Query("show")
+	by, group, show, rival := r.Query("by"), r.Query("group"), r.Query("show"), r.Query("rival")
 	var picked []int
 	for i := range h.Cases {
 		c := h.Cases[i].Case
@@ -196,6 +197,9 @@ func (s *Server) listHindsightCases(r *Request) error {
 		}
 		if show == "next" {
 			c.Method, c.Inspector = c.Next.Method, c.Next.By // readings are sorted by their own
+		}
+		if rival == "age" && c.AgeOnly == nil || rival == "table" && c.TableAgeYears == nil || rival == "line" && c.LastRating == nil {
+			continue // the simpler way says nothing of it
 		}
 		if by != "" && !hindsight.In(&c, by, group) {
 			continue

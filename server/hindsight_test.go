@@ -39,7 +39,7 @@ func TestTheHindsightPage(t *testing.T) {
 		}
 	}
 	followed := 0
-	page.page().Find(`#by-method a, #by-readings a, #by-inspector a`).Each(func(_ int, a *goquery.Selection) {
+	page.page().Find(`#rivals a, #by-method a, #by-readings a, #by-inspector a`).Each(func(_ int, a *goquery.Selection) {
 		url, _ := a.Attr("href")
 		if strings.Contains(url, "show=worn") {
 			return
@@ -50,7 +50,7 @@ func TestTheHindsightPage(t *testing.T) {
 			t.Errorf("%s was said to be %q and opens to %q", url, a.Text(), opening)
 		}
 	})
-	if followed < 6 {
+	if followed < 12 {
 		t.Errorf("only %d figures lead anywhere", followed)
 	}
 	roofer := s.as(models.Roofer).get("/estimates/check").want(200)

@@ -540,14 +540,14 @@ type nextScores struct {
 // the table's median: both as if they were certain.
 func (t *taken) foretell(c curveOf) (out nextScores) {
 	n := t.Next
-	f := ratings(t.ours, n.AgeYears, t.nextError, c)
+	f := ratings(t.ours, n.AgeYears, t.nextError, n.Before, c)
 	low, high := f.share(n.Rating)
 	out.ours, out.mean, out.share, out.stretch = f.score(n.Rating), f.mean, (low+high)/2, stretch{low, high}.wide()
 	if rival := t.rivals[ageOnly]; rival != nil {
-		out.rivals[ageOnly] = ratings(rival, n.AgeYears, t.nextError, c).score(n.Rating)
+		out.rivals[ageOnly] = ratings(rival, n.AgeYears, t.nextError, nil, c).score(n.Rating)
 	}
 	if t.TableAgeYears != nil {
-		rating := max(100-(100-c.line)*math.Pow(n.AgeYears / *t.TableAgeYears, c.power), 0)
+		rating := c.rating(n.AgeYears, *t.TableAgeYears)
 		out.rivals[tableMinusAge] = math.Abs(rating - n.Rating)
 	}
 	if t.LastRating != nil {

@@ -62,7 +62,10 @@
 // The same quantiles foretell the rating that the next look gives, by the curve
 // 100 − (100 − line)·(age/T)^power, the reading's own error and a share of gross
 // errors that tell nothing, cut at 0 and 100. It is scored likewise, in rating
-// points. What one eye shares between readings is not known to this forecast.
+// points. Readings by one person with one method share a part of their error; those
+// that the estimate was made from tell, for each T, how that eye reads (normal, over
+// all sets of them that are not gross), so that what it shares is not counted both
+// in the spread of T and in the error of the next reading.
 //
 // Sources: Dawid 1984 (probability integral transform); Efron 1967, Turnbull
 // 1976; Graf et al. 1999, Statistics in Medicine 18; Gneiting and Raftery 2007,

@@ -106,22 +106,27 @@ const (
 // foretold is the distribution of the next rating: the curve's rating for each
 // slice of T, with the reading's error around it.
 type foretold struct {
-	mean      float64
-	means     []float64
-	sd, gross float64
-	below     [ratingPoints]float64 // the chance of less, at the middle of each point
+	mean       float64
+	means, sds []float64
+	gross      float64
+	below      [ratingPoints]float64 // the chance of less, at the middle of each point
 }
 
-// ratings foretells the rating at an age.
-func ratings(f forecast, age, sd float64, c curveOf) *foretold {
-	out := &foretold{sd: sd, gross: c.gross, mean: 100}
+// ratings foretells the rating at an age, by a look with an error of so many
+// points. Of an eye that has read this covering before, those readings tell how it
+// reads: a T that is longer than they said makes it a gloomy eye. To add the whole
+// error of the reading to the spread of T would count what the eye shares twice.
+func ratings(f forecast, age, sd float64, before []Earlier, c curveOf) *foretold {
+	out := &foretold{gross: c.gross, mean: 100}
 	slices := ratingSteps
 	if _, certain := f.(point); certain {
 		slices = 1
 	}
 	for i := range slices {
 		T := f.at((float64(i) + 0.5) / float64(slices))
-		out.means = append(out.means, max(100-(100-c.line)*math.Pow(age/T, c.power), 0))
+		mean, shared := c.eye(before, T)
+		out.means = append(out.means, c.rating(age, T)+sd*math.Sqrt(c.shared)*mean)
+		out.sds = append(out.sds, sd*math.Sqrt(1-c.shared+c.shared*shared))
 	}
 	// The mean of what is cut at 0 and 100 is 100 less the area under the chances.
 	for i := range out.below {
@@ -131,11 +136,51 @@ func ratings(f forecast, age, sd float64, c curveOf) *foretold {
 	return out
 }
 
+// mostBefore is how many of an eye's readings are asked, the last.
+const mostBefore = 6
+
+// eye gives the mean and the variance of what an eye shares, in standard
+// deviations of it, if the covering is worn out at T: each of its readings may be
+// gross and tell nothing, and all sets of them are weighed.
+func (c curveOf) eye(before []Earlier, T float64) (mean, variance float64) {
+	if len(before) == 0 || c.shared == 0 {
+		return 0, 1
+	}
+	before = before[max(0, len(before)-mostBefore):]
+	type of struct{ weight, precision, pull, misfit float64 }
+	sets := []of{{1, 1, 0, 0}}
+	for _, b := range before {
+		sd := or(b.ErrorPoints, UsualErrorPoints)
+		own, shared := sd*math.Sqrt(1-c.shared), sd*math.Sqrt(c.shared)
+		off := b.Rating - c.rating(b.AgeYears, T)
+		for _, s := range sets[:len(sets):len(sets)] {
+			sets = append(sets, of{s.weight * (1 - c.gross) / (own * math.Sqrt(2*math.Pi)), s.precision + shared*shared/(own*own),
+				s.pull + off*shared/(own*own), s.misfit + off*off/(own*own)})
+		}
+		for i := range len(sets) / 2 {
+			sets[i].weight *= c.gross / 100
+		}
+	}
+	logs := make([]float64, len(sets))
+	most := math.Inf(-1)
+	for i, s := range sets {
+		logs[i] = math.Log(s.weight) - math.Log(s.precision)/2 - (s.misfit-s.pull*s.pull/s.precision)/2
+		most = max(most, logs[i])
+	}
+	total, square := 0.0, 0.0
+	for i, s := range sets {
+		w, m := math.Exp(logs[i]-most), s.pull/s.precision
+		total, mean, square = total+w, mean+w*m, square+w*(m*m+1/s.precision)
+	}
+	mean /= total
+	return mean, square/total - mean*mean
+}
+
 // uncut is P(rating ≤ r) before it is cut at the ends of the scale.
 func (f *foretold) uncut(r float64) float64 {
 	sum := 0.0
-	for _, m := range f.means {
-		sum += math.Erfc(-(r-m)/(f.sd*math.Sqrt2)) / 2
+	for i, m := range f.means {
+		sum += math.Erfc(-(r-m)/(f.sds[i]*math.Sqrt2)) / 2
 	}
 	return (1-f.gross)*sum/float64(len(f.means)) + f.gross*r/100
 }

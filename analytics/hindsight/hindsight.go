@@ -17,6 +17,7 @@ const (
 	UsualPower       = 1.5
 	UsualGrossShare  = 0.05
 	UsualErrorPoints = 10.0
+	UsualSharedShare = 0.5
 )
 
 // FewRoofs is under how many roofs nothing is concluded, and FewWornOut under
@@ -44,6 +45,10 @@ type Input struct {
 	LineRating *float64 `json:"line_rating,omitempty"`
 	CurvePower *float64 `json:"curve_power,omitempty"`
 	GrossShare *float64 `json:"gross_share,omitempty"`
+
+	// SharedShare is the part of a reading's variance, 0 to 0.95, that all readings
+	// by one person with one method share.
+	SharedShare *float64 `json:"shared_share,omitempty"`
 }
 
 // Case is one estimate made on a day, and what was later seen of the roof.
@@ -93,10 +98,26 @@ type Next struct {
 	ErrorPoints *float64 `json:"error_points,omitempty"` // left out it is UsualErrorPoints
 	Method      string   `json:"method,omitempty"`
 	By          string   `json:"by,omitempty"`
+
+	// Before are the readings by the same person with the same method that the
+	// estimate was made from: they tell how that eye reads.
+	Before []Earlier `json:"before,omitempty"`
+}
+
+// Earlier is a reading that an estimate was made from.
+type Earlier struct {
+	AgeYears    float64  `json:"age_years"` // of the covering at the look
+	Rating      float64  `json:"rating"`
+	ErrorPoints *float64 `json:"error_points,omitempty"` // left out it is UsualErrorPoints
 }
 
 // curveOf is the rating curve.
-type curveOf struct{ line, power, gross float64 }
+type curveOf struct{ line, power, gross, shared float64 }
+
+// rating is that of an age where the covering is worn out at T.
+func (c curveOf) rating(age, T float64) float64 {
+	return max(100-(100-c.line)*math.Pow(age/T, c.power), 0)
+}
 
 // taken is a case read.
 type taken struct {
@@ -136,7 +157,7 @@ func or(v *float64, usual float64) float64 {
 
 func (in Input) read() (cases []taken, roofs int, c curveOf, err error) {
 	lag := or(in.ReplacementLagYears, UsualLagYears)
-	c = curveOf{or(in.LineRating, UsualLine), or(in.CurvePower, UsualPower), or(in.GrossShare, UsualGrossShare)}
+	c = curveOf{or(in.LineRating, UsualLine), or(in.CurvePower, UsualPower), or(in.GrossShare, UsualGrossShare), or(in.SharedShare, UsualSharedShare)}
 	var r units.Reader
 	between := func(field string, v, low, high float64) {
 		if !(v >= low && v <= high) {
@@ -147,6 +168,7 @@ func (in Input) read() (cases []taken, roofs int, c curveOf, err error) {
 	between("line_rating", c.line, 0, 90)
 	between("curve_power", c.power, 0.5, 5)
 	between("gross_share", c.gross, 0, 0.5)
+	between("shared_share", c.shared, 0, 0.95)
 	if len(in.Cases) == 0 || len(in.Cases) > mostCases {
 		r.Refuse("cases", fmt.Sprintf("give 1 to %d, not %d", mostCases, len(in.Cases)))
 	}
@@ -202,6 +224,12 @@ func (in Input) read() (cases []taken, roofs int, c curveOf, err error) {
 			between("age_years", of.Next.AgeYears, of.AgeYears, mostAge)
 			between("rating", of.Next.Rating, 0, 100)
 			between("error_points", t.nextError, 0.1, 50)
+			for k, b := range of.Next.Before {
+				r.Field = fmt.Sprintf("cases[%d].next_reading.before[%d].", i, k)
+				between("age_years", b.AgeYears, 0, of.AgeYears+1)
+				between("rating", b.Rating, 0, 100)
+				between("error_points", or(b.ErrorPoints, UsualErrorPoints), 0.1, 50)
+			}
 		}
 		r.Field = fmt.Sprintf("cases[%d].seen.", i)
 		t.see(&r, lag)

@@ -75,7 +75,7 @@ func TestScoreAgainstClosedForms(t *testing.T) {
 // The normal score (Gneiting and Raftery 2007, equation 5 of section 4.2):
 // σ(z(2Φ(z) − 1) + 2φ(z) − 1/√π), for a rating foretold far from the ends.
 func TestRatingScoreAgainstTheNormal(t *testing.T) {
-	f := ratings(point(20), 14, 6, curveOf{20, 1.5, 0})
+	f := ratings(point(20), 14, 6, nil, curveOf{20, 1.5, 0, 0.5})
 	m := 100 - 80*math.Pow(0.7, 1.5)
 	near(t, "mean", f.mean, m, 1e-3)
 	for _, y := range []float64{35, 50, 53, 60.5, 75} {

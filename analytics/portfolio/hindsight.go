@@ -138,9 +138,13 @@ func Foretold(e *lifespan.Estimator, f *models.RoofFile, looks []Look, of *model
 	c.AgeOnly = keptQuantiles(&plain)
 	c.TableAgeYears = new(r.Prior.Quantile(0.5))
 
+	var known []*Look // on that day
 	for _, look := range looks {
-		rating := look.Result.Part(wear.Covering)
-		if rating.Rating == nil || asideLook(rating) {
+		// What is foretold is the reading that an estimate is made from, without what
+		// counts as a factor, and every look that rates the covering is one: to leave
+		// out looks by what they found would make the rest a selection.
+		rating := look.Worn
+		if rating.Rating == nil {
 			continue
 		}
 		age := ageOn(look.Visit.DoneOn)
@@ -148,6 +152,7 @@ func Foretold(e *lifespan.Estimator, f *models.RoofFile, looks []Look, of *model
 			c.Readings++
 			c.LastRating, c.LastRatingAgeYears = rating.Rating, new(min(age, c.AgeYears))
 			c.Method, c.Inspector = look.Visit.Method, look.Visit.ByName
+			known = append(known, &look)
 			continue
 		}
 		if look.Visit.DoneOn > today {
@@ -159,8 +164,14 @@ func Foretold(e *lifespan.Estimator, f *models.RoofFile, looks []Look, of *model
 		}
 		if c.Next == nil {
 			c.Next = &hindsight.Next{AgeYears: max(age, c.AgeYears), Rating: *rating.Rating, ErrorPoints: &off, Method: look.Visit.Method, By: look.Visit.ByName}
+			for _, k := range known {
+				if k.Visit.Method == look.Visit.Method && k.Visit.ByName == look.Visit.ByName {
+					c.Next.Before = append(c.Next.Before, hindsight.Earlier{AgeYears: min(ageOn(k.Visit.DoneOn), c.AgeYears), Rating: *k.Worn.Rating, ErrorPoints: k.Worn.ErrorPoints})
+				}
+			}
 		}
 		switch {
+		case !judges(rating):
 		case *rating.Rating <= wear.Line-off && c.Seen.WornAgeYears == nil && age > 0:
 			c.Seen.WornAgeYears = &age
 		case *rating.Rating >= wear.Line+off && c.Seen.WornAgeYears == nil:
@@ -219,6 +230,6 @@ func keptQuantiles(r *lifespan.Result) []hindsight.Quantile {
 
 // Hindsight holds cases against what was seen, with the constants of lifespan.
 func Hindsight(cases []hindsight.Case, b *models.Branch) (hindsight.Result, error) {
-	line, power, gross := wear.Line, lifespan.UsualPower, lifespan.UsualGrossShare
-	return hindsight.Check(hindsight.Input{Cases: cases, ReplacementLagYears: &b.StandingLagYears, LineRating: &line, CurvePower: &power, GrossShare: &gross})
+	line, power, gross, shared := wear.Line, lifespan.UsualPower, lifespan.UsualGrossShare, lifespan.UsualSharedShare
+	return hindsight.Check(hindsight.Input{Cases: cases, ReplacementLagYears: &b.StandingLagYears, LineRating: &line, CurvePower: &power, GrossShare: &gross, SharedShare: &shared})
 }

@@ -3,10 +3,13 @@ package portfolio
 import (
 	"encoding/json"
 	"math"
+	"math/rand/v2"
+	"strconv"
 	"testing"
 
 	"overhang/analytics/hindsight"
 	"overhang/analytics/lifespan"
+	"overhang/analytics/wear"
 	"overhang/models"
 )
 
@@ -113,5 +116,112 @@ func TestForetoldFromRecords(t *testing.T) {
 	}
 	if Settled(&models.Estimate{AsOf: today.AddDays(-SettleDays + 1)}, today) || !Settled(&models.Estimate{AsOf: today.AddDays(-SettleDays)}, today) {
 		t.Error("an estimate settles on another day")
+	}
+}
+
+// A company of known truth: T by the table, readings by three eyes on the curve
+// with what each shares and the gross share, estimates by the estimator and the
+// next reading by one of the same eyes. The range that should hold four of five
+// next readings does, also where the eye has read the roof before, and where there
+// are readings ours beats the forecast by age alone.
+func TestNextReadingIsForetoldRight(t *testing.T) {
+	const roofs, lag = 1500, 3.0
+	dice := rand.New(rand.NewPCG(8, 8))
+	prior, _ := lifespan.For("asphalt_laminated")
+	var e lifespan.Estimator
+	var cases []hindsight.Case
+	for roof := 0; len(cases) < roofs; roof++ {
+		T, age := prior.Quantile(dice.Float64()), 3+25*dice.Float64()
+		if T < age && dice.Float64() > math.Exp(-(age-T)/lag) {
+			continue
+		}
+		eyes := [3]float64{dice.NormFloat64(), dice.NormFloat64(), dice.NormFloat64()}
+		read := func(at, sd float64, eye int) float64 {
+			if dice.Float64() < lifespan.UsualGrossShare {
+				return 100 * dice.Float64()
+			}
+			rating := max(100-(100-wear.Line)*math.Pow(at/T, lifespan.UsualPower), 0)
+			return min(max(rating+sd*(eyes[eye]+dice.NormFloat64())*math.Sqrt(0.5), 0), 100)
+		}
+		in := lifespan.Input{Material: "asphalt_laminated", AgeYears: &age, ReplacementLagYears: ptr(lag)}
+		plain, err := e.Estimate(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		c := hindsight.Case{Roof: strconv.Itoa(roof), AgeYears: age, Readings: dice.IntN(4), AgeOnly: keptQuantiles(&plain), Seen: hindsight.Seen{StandsAgeYears: ptr(age)}}
+		sds := []float64{7, 10, 14}
+		next := dice.IntN(3)
+		at := age + 0.5 + dice.Float64()
+		c.Next = &hindsight.Next{AgeYears: at, Rating: read(at, sds[next], next), ErrorPoints: &sds[next]}
+		for range c.Readings {
+			eye := dice.IntN(3)
+			ago := age * dice.Float64() * 0.5
+			r := lifespan.Reading{YearsAgo: ago, Rating: read(age-ago, sds[eye], eye), ErrorPoints: &sds[eye], By: strconv.Itoa(eye)}
+			in.Readings = append(in.Readings, r)
+			if eye == next {
+				c.Next.Before = append(c.Next.Before, hindsight.Earlier{AgeYears: age - ago, Rating: r.Rating, ErrorPoints: r.ErrorPoints})
+			}
+		}
+		r, err := e.Estimate(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		c.Quantiles = keptQuantiles(&r)
+		cases = append(cases, c)
+	}
+	check := func(name string, which func(hindsight.Case) bool, better bool) {
+		var of []hindsight.Case
+		for _, c := range cases {
+			if which(c) {
+				of = append(of, c)
+			}
+		}
+		b := branch
+		b.StandingLagYears = lag
+		r, err := Hindsight(of, &b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		inside := 0.0
+		for _, row := range r.Rows {
+			if *row.Next >= 0.1 && *row.Next <= 0.9 {
+				inside++
+			}
+		}
+		share := inside / float64(len(of))
+		slack := max(0.04, 3*math.Sqrt(0.16/float64(len(of))))
+		t.Logf("%s: %d roofs, %.1f %% inside, off by %.2f, against age only %+v", name, len(of), 100*share, r.Readings.Error.Value, r.Readings.Rivals[0].Difference.Value)
+		if math.Abs(share-0.8) > slack {
+			t.Errorf("%s: the range holds %.1f %% of %d next readings", name, 100*share, len(of))
+		}
+		if off := r.Readings.Error; *off.Low > 1 || *off.High < -1 {
+			t.Errorf("%s: off by %.2f points", name, off.Value)
+		}
+		if d := r.Readings.Rivals[0].Difference; better && *d.Low <= 0 {
+			t.Errorf("%s: age alone is as good: better by %.2f (from %.2f)", name, d.Value, *d.Low)
+		}
+	}
+	check("all", func(hindsight.Case) bool { return true }, true)
+	check("with readings", func(c hindsight.Case) bool { return c.Readings > 0 }, true)
+	check("read by the same eye", func(c hindsight.Case) bool { return len(c.Next.Before) > 0 }, true)
+	check("without readings", func(c hindsight.Case) bool { return c.Readings == 0 }, false)
+}
+
+// A look for one defect is a reading whatever it found, of an error that says how
+// little that is, and does not say whether the covering is serviceable.
+func TestLookForOneDefectWeighsLittle(t *testing.T) {
+	for _, found := range []models.Finding{{Defect: "hail_bruises", Look: "none"}, {Defect: "hail_bruises", Look: "seen", Severity: ptr(1), Extent: ptr(0.1)}} {
+		f := file()
+		f.Visits = append(f.Visits, models.Visit{Row: models.Row{ID: 90}, HouseID: 3, RoofID: ptr(int64(7)), DoneOn: day("2024-05-01"), Method: "walked", ByName: "A. Person"})
+		found.VisitID = 90
+		f.Findings[90] = []models.Finding{found}
+		looks, err := Looks(&f)
+		if err != nil || len(looks) != 1 {
+			t.Fatalf("%d looks, %v", len(looks), err)
+		}
+		in, err := Lifespan(&f, nil, looks, nil, &branch, day("2026-11-25"))
+		if err != nil || len(in.Readings) != 1 || *in.Readings[0].ErrorPoints < 20 || judges(looks[0].Worn) {
+			t.Errorf("%s: readings %+v, %v", found.Look, in.Readings, err)
+		}
 	}
 }

@@ -93,7 +93,7 @@ func Lifespan(f *models.RoofFile, checks []AtticVenting, looks []Look, heat Heat
 	}
 	for _, look := range looks {
 		rating := look.Worn
-		if rating.Rating == nil || look.Visit.DoneOn > today || asideLook(rating) {
+		if rating.Rating == nil || look.Visit.DoneOn > today {
 			continue
 		}
 		ago := min(today.YearsSince(look.Visit.DoneOn), most)
@@ -103,10 +103,14 @@ func Lifespan(f *models.RoofFile, checks []AtticVenting, looks []Look, heat Heat
 	return in, nil
 }
 
-// asideLook says whether a look that saw nothing looked for so little, hail
-// bruises after a storm, say, that it is no reading of how worn the covering is.
-func asideLook(rating wear.PartRating) bool {
-	return len(rating.Costs) == 0 && 2*len(rating.NotLooked) > rating.Catalogued
+// mostJudgingError is the error, in points, up to which a look says whether a
+// covering is serviceable: one for hail bruises alone says nothing of that. It
+// goes by what was looked at and never by what was found. Our own judgement.
+const mostJudgingError = 20.0
+
+// judges says whether a rating says how serviceable the covering is.
+func judges(rating wear.PartRating) bool {
+	return rating.Rating != nil && rating.ErrorPoints != nil && *rating.ErrorPoints <= mostJudgingError
 }
 
 func family(f *models.RoofFile) string {

@@ -19,7 +19,7 @@ import (
 
 // LivesVersion names how own lives are counted and fitted; it is kept with every
 // fit and changes whenever the same records would give another one.
-const LivesVersion = "lives 1"
+const LivesVersion = "lives 2"
 
 // The kinds of groups whose houses share an effect.
 const (
@@ -210,7 +210,7 @@ func life(r *models.LivedRoof, looks []Look, w span, today units.Date) (survival
 	for _, look := range looks {
 		on := look.Visit.DoneOn
 		rating := look.Worn
-		if rating.Rating == nil || asideLook(rating) || on < begins || on > last || (on == last && ended == survival.Wear) {
+		if rating.Rating == nil || !judges(rating) || on < begins || on > last || (on == last && ended == survival.Wear) {
 			continue
 		}
 		age := on.YearsSince(laid)

@@ -31,7 +31,7 @@ func TestOwnLives(t *testing.T) {
 		return r
 	}
 	rated := func(on string, rating float64) Look {
-		return Look{Visit: models.Visit{DoneOn: day(on)}, Worn: wear.PartRating{Rating: &rating, Costs: []wear.Cost{{}}}}
+		return Look{Visit: models.Visit{DoneOn: day(on)}, Worn: wear.PartRating{Rating: &rating, ErrorPoints: ptr(8.0)}}
 	}
 	for _, c := range []struct {
 		name         string

@@ -73,8 +73,9 @@
 // taken. An unknown severity or extent runs over all its values, which spreads
 // Least and Most. The standard deviation to read a rating with, ErrorPoints, has
 // three parts ([Errors]): the method; the share of the catalogue, weighed by the
-// points of its worst steps, and of the slopes that was not looked at; and the
-// spread of what was not noted. Measure names the fields that would narrow it.
+// points of its worst steps, and of the slopes that was not looked at, which
+// grows the more was left out, up to a rating that tells next to nothing;
+// and the spread of what was not noted. Measure names the fields that would narrow it.
 // What was not looked at could only lower a rating: it widens the error and is
 // not in Least.
 //

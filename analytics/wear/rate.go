@@ -282,7 +282,7 @@ func (r *PartRating) rate(slopes []*slope, m Method, known float64) {
 		}
 		rating = min(rating, s.read)
 	}
-	e := Errors{slip(m), unseen * (1 - known*r.seen()), (most - least) / (2 * math.Sqrt(3))} // the last of a uniform between the two
+	e := Errors{slip(m), unlooked(known * r.seen()), (most - least) / (2 * math.Sqrt(3))} // the last of a uniform between the two
 	spread := math.Hypot(math.Hypot(e.Method, e.NotLooked), e.NotKnown)
 	r.Rating, r.Least, r.Most, r.ErrorPoints, r.Errors = &rating, &least, &most, &spread, &e
 	r.WorstSlope = worst.name

@@ -293,7 +293,18 @@ func slip(m Method) float64 {
 	return 12
 }
 
-// unseen is how many points of standard deviation are added when nothing but a
-// vanishing part of the catalogue, or of the slopes, was looked at. Ours; no
-// source.
-const unseen = 16
+// The standard deviation of what nobody looked at: unseen points when half of the
+// catalogue, or of the slopes, was looked at, and more without an end the less it
+// was, up to mostUnseen, at which a rating tells next to nothing. So a look at one
+// defect need not be left out: it weighs as little as it knows, whatever it found.
+// Ours; no source.
+const (
+	unseen     = 8
+	mostUnseen = 40
+)
+
+// unlooked is the error that goes with a share that was looked at: what each
+// piece of it tells of the rest is taken as one independent measure.
+func unlooked(share float64) float64 {
+	return min(mostUnseen, unseen*math.Sqrt(max(1-share, 0)/share))
+}
