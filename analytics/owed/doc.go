@@ -107,10 +107,13 @@
 //
 // ChainLadder gives the standard errors of Mack 1993 with the rule for the last
 // σ² named. It needs payments in every first year and adds nothing after the
-// last column, so that few roofs or long promises are beyond it: Reserve then
-// says so and lets the expected value stand. Where both are known it leads from
-// the one to the other by what lies after the triangle, by each cohort's own
-// history, and by the rest.
+// last column. Where single years have gaps Reserve joins years laid and years
+// since (Joined), two at a time or up to five; where that is refused too it says
+// so and lets the expected value stand. Where both are known it leads from the
+// one to the other by what lies after the triangle, by each cohort's own history,
+// and by the rest. The expected value is that of Estimate, by age alone, or by
+// the method of the same name that of a fitted Model, whose AtIssue says what
+// each promise was to cost on its first day.
 //
 // # Scenarios
 //

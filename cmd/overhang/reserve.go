@@ -59,7 +59,6 @@ func (c *reserveCommand) Run(ctx context.Context, p *program) error {
 	if !f.Tie.Ties() {
 		fmt.Fprintf(p.out, "The ledger and the cost lines differ: %s in the lines, %s booked.\n", f.Tie.Sum, f.Tie.Paid-f.Tie.Back)
 	}
-	fmt.Fprintln(p.out, "It goes by the age of the roofs alone. What owed says goes by cause, share, sale and years left too, and may differ.")
 	_, err = fmt.Fprintln(p.out, "This is an estimate, and no substitute for the judgement of a bookkeeper or auditor.")
 	return err
 }
