@@ -56,6 +56,7 @@ func (s *Server) table() []Route {
 		s.personRoutes(),
 		s.promiseRoutes(),
 		s.owedRoutes(),
+		s.reserveRoutes(),
 		s.certificateRoutes(),
 		s.declinedRoutes(),
 		s.callbackRoutes(),

@@ -39,6 +39,7 @@ var pages = []Page{
 	OwedPage{},
 	OwedListPage{},
 	ScenarioPage{},
+	ReservePage{},
 	CrewsPage{},
 	CrewPage{},
 	LivesPage{},

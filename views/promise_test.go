@@ -44,6 +44,11 @@ func promiseSamples(f Frame) map[string]Page {
 	behind.Opening = []Phrase{Say("owed.list.opening", "count", 3, "expected", units.Money(900000))}
 	whatIf := ScenarioPage{Frame: f, Beside: &part, Bearers: &part, Away: AwayForm(f, "/owed/scenarios/1/away", sc),
 		Form: ScenarioForm(f, "/owed/scenarios/1", sc, nil, nil, []Option{{"", Say("owed.scenario.storm.none")}}, []Option{{"2027", Plain("2027")}})}
+	aside := ReservePage{Frame: f, Views: part, Leads: &part, Alone: Say("reserve.leads.not", "reason", "column 1 is all nought"), Years: part, Months: part, Ties: Say("reserve.ties", "count", 3, "sum", units.Money(900000)),
+		Triangle: &part, Prepaid: part, Notes: list.Owed.Notes, Workbook: "/reserve.xlsx", Files: []NavEntry{{Label: Say("reserve.file", "table", Term("reserve_table", "cohorts")), URL: "/reserve.csv?part=cohorts"}},
+		Closed: part, Close: CloseMonthForm(f, "/reserve/close", []Option{{"2026-10", Plain("2026-10")}})}
+	aside.Title = Say("reserve.title")
+	aside.Opening = []Phrase{Say("reserve.opening.closed", "month", "2026-09", "booked", units.Money(900000), "count", 3).Link("rolls", "#rolls").Link("views", "#views")}
 	whatIf.Title = Say("owed.scenario.title", "name", "A hailstorm over the south side")
 
 	w := &models.Warranty{Row: models.Row{ID: 14, Version: 2}, Ref: "W-00014", OwedBy: "us", TermsID: 1, StartOn: units.NewDate(2019, 6, 1)}
@@ -80,7 +85,7 @@ func promiseSamples(f Frame) map[string]Page {
 			Rows: []Row{NewRow(Term("certificate_point", "excluded"), Cell{Value: Say("certificate.lacks"), Note: Term("certificate_lacks", "excluded"), URL: "/records/terms/1"})}},
 		Given: &Table{ID: "given", Caption: Say("certificate.given"), Empty: Say("certificate.given.none"), Columns: []Column{{Head: Say("certificate.givenon")}}}}
 	paper.Title = Say("certificate.title", "ref", "W-00014")
-	return map[string]Page{"owed": ahead, "owed_list": behind, "scenario": whatIf, "certificate": paper, "sale": sale, "promises": list, "promise": one, "promise_form": form}
+	return map[string]Page{"owed": ahead, "owed_list": behind, "scenario": whatIf, "reserve": aside, "certificate": paper, "sale": sale, "promises": list, "promise": one, "promise_form": form}
 }
 
 // Terms that are given no longer are offered only where they hold already.

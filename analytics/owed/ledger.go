@@ -432,6 +432,28 @@ func roll(moves map[units.Month]Roll, first, last, locked units.Month, byYear bo
 	return out
 }
 
+// After gives the movement to the end of a month (YYYY-MM) in one, and by
+// calendar year after it, the first from the month that follows. Of the months
+// before the first that was measured, issued less paid is all that is known and
+// no provision: with that month they make one movement, which ends in what was
+// measured. An empty month, or one after the last, leaves no years.
+func (r LedgerResult) After(month string) (before Roll, years []Roll) {
+	for _, m := range r.Months {
+		into := &before
+		if month != "" && m.Period > month {
+			if year := m.Period[:4]; len(years) == 0 || years[len(years)-1].Period != year {
+				years = append(years, Roll{Period: year, Opening: m.Opening})
+			}
+			into = &years[len(years)-1]
+		} else {
+			before.Period = m.Period
+		}
+		into.add(m)
+		into.Closing, into.Locked = m.Closing, m.Locked && (into == &before || strings.HasSuffix(m.Period, "-12"))
+	}
+	return before, years
+}
+
 // tie adds up the entries by column, apart from the months. Changes are not
 // among them: what a measurement changes is no amount of the input.
 func (r *LedgerResult) tie(entries []Booked) {

@@ -59,6 +59,13 @@ func TestRollForward(t *testing.T) {
 	if r.Closing != 1300_00 || r.LeftOut != 1 || r.LockedThrough != "2026-01" || len(r.Years) != 2 || r.Years[1].Opening != 890_00 || !r.Years[0].Locked || r.Years[1].Locked {
 		t.Errorf("closing %v, left out %d, locked through %s, years %+v", r.Closing, r.LeftOut, r.LockedThrough, r.Years)
 	}
+	before, years := r.After("2026-01")
+	if want := (Roll{Period: "2026-01", Locked: true, Issued: 1000_00, Paid: 117_00, Closing: 883_00, Late: -7_00}); before != want {
+		t.Errorf("to the first closed month: %+v, not %+v", before, want)
+	}
+	if want := []Roll{{Period: "2026", Opening: 883_00, Issued: 400_00, Paid: -25_00, Changes: -8_00, Unwound: 2_00, Released: 50_00, Closing: 1300_00, Recovered: 30_00, Late: 20_00}}; !reflect.DeepEqual(years, want) {
+		t.Errorf("after it: %+v", years)
+	}
 	ties := []Tie{{"issued", 2, 1400_00, 1400_00}, {"paid", 5, 92_00, 92_00}, {"recovered", 1, 30_00, 30_00}}
 	if !reflect.DeepEqual(r.Ties, ties) {
 		t.Errorf("ties %+v", r.Ties)
@@ -180,6 +187,12 @@ func TestRollForwardBalances(t *testing.T) {
 		}
 		if months != years || months != cohorts || months.Closing != r.Closing {
 			t.Fatalf("months %+v\nyears %+v\ncohorts %+v", months, years, cohorts)
+		}
+		for i, m := range r.Months {
+			before, rest := r.After(m.Period)
+			if all := balanced("after "+m.Period, append([]Roll{before}, rest...)); all != months || before.Closing != m.Closing || len(rest) == 0 != (i == len(r.Months)-1) {
+				t.Fatalf("after %s: %+v and %+v", m.Period, before, rest)
+			}
 		}
 		// The cost lines, added up here.
 		var paid, recovered, issued, measured units.Money

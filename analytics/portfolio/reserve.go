@@ -467,7 +467,10 @@ func (r *ReserveBook) triangle(entries []owed.Entry, bearer func(int) string) {
 	}
 }
 
-// carried is the triangle as it is carried forward.
+// Carried is the triangle as it is carried forward, with years joined where they
+// were; without rows where nothing was paid.
+func (r *ReserveBook) Carried() owed.TriangleInput { return r.carried("") }
+
 func (r *ReserveBook) carried(rule owed.LastSigma) owed.TriangleInput {
 	t := owed.TriangleInput{IncrementalCents: r.Triangle, FirstYear: r.FirstYear, LastSigma: rule}
 	if r.YearsEach > 1 {

@@ -53,7 +53,11 @@ func (c *reserveCommand) Run(ctx context.Context, p *program) error {
 	for _, s := range f.Reserve.Says {
 		fmt.Fprintln(p.out, s)
 	}
-	for _, y := range f.Ledger.Years {
+	before, years := f.Ledger.After(f.FirstClosed())
+	for i, y := range append([]owed.Roll{before}, years...) {
+		if i == 0 {
+			fmt.Fprint(p.out, "to ")
+		}
 		fmt.Fprintf(p.out, "%s  opening %s  issued %s  paid %s  changes %s  closing %s\n", y.Period, y.Opening, y.Issued, y.Paid, y.Changes, y.Closing)
 	}
 	if !f.Tie.Ties() {

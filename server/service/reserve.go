@@ -23,6 +23,14 @@ type ReserveFile struct {
 	Closable []units.Month
 }
 
+// FirstClosed is the first month that was closed (YYYY-MM); empty where none was.
+func (f *ReserveFile) FirstClosed() string {
+	if len(f.Closed) == 0 {
+		return ""
+	}
+	return f.Closed[0].Month
+}
+
 // mostClosable is how many months back a first closing may be.
 const mostClosable = 24
 

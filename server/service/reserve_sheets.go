@@ -21,6 +21,9 @@ func (f *ReserveFile) Sheets() []intake.Extract {
 	roll := intake.Extract{Name: "Roll-forward", Remarks: []string{estimateOnly,
 		"Closing is opening plus issued less paid plus changes in estimate. Passage of time is a part of the changes; recovered is beside them."},
 		Heads: []string{"Month", "Closed", "Opening", "Issued", "Paid", "Changes in estimate", "of which passage of time", "Closing", "Recovered from others", "of closing less opening: late"}}
+	if first := f.FirstClosed(); first != "" {
+		roll.Remarks = append(roll.Remarks, "Before "+first+", the first month that was closed, no estimate was booked: the closing is what was issued less what was paid, and no provision.")
+	}
 	for _, m := range f.Ledger.Months {
 		locked := "no"
 		if m.Locked {
