@@ -148,6 +148,11 @@ func (c *Callback) MayFollow(was string) error {
 // Open says whether somebody is still to do something for the caller.
 func (c *Callback) Open() bool { return c.State != "closed" && c.State != "refused" }
 
+// Wet says whether water is still coming in: nothing has been laid over it yet.
+func (c *Callback) Wet() bool {
+	return c.WaterComingIn && c.CoveredOn.IsZero() && c.Open() && c.State != "repaired"
+}
+
 // Ahead is what somebody is to do next for a callback, and by when we promised
 // it.
 type Ahead struct {
@@ -174,7 +179,7 @@ func (c *Callback) Ahead(now time.Time, today units.Date) Ahead {
 		return Ahead{Do: "tell"}
 	case c.RungBackAt == nil && c.RingBackBy != nil:
 		return Ahead{Do: "ring_back", By: c.RingBackBy, Late: c.RingBackBy.Before(now)}
-	case c.WaterComingIn && c.CoveredOn.IsZero() && c.State != "repaired":
+	case c.Wet():
 		return Ahead{Do: "cover"}
 	case looking && c.WaitingOn != "":
 		return Ahead{Do: "wait", On: c.LookBy, Late: c.LookedOn.IsZero() && !c.LookBy.IsZero() && c.LookBy < today}

@@ -110,7 +110,7 @@ func callbackRow(c service.CallbackRow, contacts, money bool) views.Row {
 		where.Note = views.Say("promise.and", "first", c.Ref+",", "next", views.Say("callback.where.later"))
 	}
 	state := views.Cell{Value: views.Term("callback_state", c.State)}
-	if c.WaterComingIn && c.Open() {
+	if c.Wet() {
 		state.Note = views.Say("callback.wet")
 	} else if c.ReturnOf != nil {
 		state.Note = views.Say("callback.isreturn")
@@ -163,18 +163,19 @@ func aheadCell(c *service.CallbackRow) views.Cell {
 // next, and leads to where it is done.
 func aheadSentence(r *Request, f *service.CallbackFile) views.Phrase {
 	c, a := &f.Callback, f.Ahead
-	where := "#next"
+	where, need := "#next", service.EditCallbacks
 	switch a.Do {
 	case "ring_back":
-		where = "#ring-back"
+		where, need = "#ring-back", service.TakeCalls
 	case "find":
 		where = "#find-house"
 	case "cover", "look", "repair":
-		if r.Actor.May(service.AddFindings) {
-			where = "#on-roof"
-		}
+		where, need = "#on-roof", service.AddFindings
 	case "settle":
-		where = "#costs"
+		where, need = "#costs", service.EditCosts
+	}
+	if !r.Actor.May(need) {
+		where = "#story" // somebody else does it; this is how far it has come
 	}
 	var who any = views.Say("callback.thecaller")
 	if c.Caller != "" {
@@ -346,9 +347,16 @@ func (s *Server) callbackPage(r *Request, where string) (*views.CallbackPage, *s
 	if next := aheadSentence(r, f); !next.IsZero() {
 		p.Opening = append(p.Opening, next)
 	}
-	p.Opening = append(p.Opening, views.Term("callback_is", c.State))
-	if c.WaterComingIn && open {
+	if c.State == "to_look" && !c.LookedOn.IsZero() {
+		p.Opening = append(p.Opening, views.Say("callback.is.looked", "day", c.LookedOn))
+	} else {
+		p.Opening = append(p.Opening, views.Term("callback_is", c.State))
+	}
+	switch {
+	case c.Wet() && f.Ahead.Do != "cover":
 		p.Opening = append(p.Opening, views.Say("callback.is.wet"))
+	case c.WaterComingIn && !c.CoveredOn.IsZero() && open && c.State != "repaired":
+		p.Opening = append(p.Opening, views.Say("callback.is.covered", "day", c.CoveredOn))
 	}
 	if f.Late && f.Ahead.Do != "ring_back" {
 		p.Opening = append(p.Opening, views.Say("callback.is.late", "by", *c.RingBackBy).Link("ring-back", "#ring-back"))
@@ -359,9 +367,9 @@ func (s *Server) callbackPage(r *Request, where string) (*views.CallbackPage, *s
 	for _, back := range f.Returns {
 		p.Opening = append(p.Opening, views.Say("callback.is.back", "ref", back.Ref, "day", back.LearnedOn).Link("return", callbackURL(back.ID)))
 	}
-	p.Water = c.WaterComingIn && open && r.Actor.May(service.TakeCalls)
-	p.Facts = callbackFacts(r, f)
-	p.Story = callbackStory(f)
+	p.Water = c.Wet() && r.Actor.May(service.TakeCalls)
+	p.Where, p.Facts = callbackFacts(r, f)
+	p.Story = callbackStory(f, r.Settings.Branch.Location())
 	if r.Actor.May(service.TakeCalls) && open && c.RungBackAt == nil {
 		p.Tried = p.Frame.Form("tried", here+"/ring-back", views.Say("callback.tried"), views.Field{Name: "reached", Kind: views.Hidden, Value: "no"})
 		p.Got = p.Frame.Form("got", here+"/ring-back", views.Say("callback.got"), views.Field{Name: "reached", Kind: views.Hidden, Value: "yes"})
@@ -371,6 +379,10 @@ func (s *Server) callbackPage(r *Request, where string) (*views.CallbackPage, *s
 	p.Times = timesTable(r, f)
 	if open && r.Actor.May(service.AddFindings) {
 		p.OnRoof, p.Goer = views.OnRoofForm(p.Frame, here+"/roof", c), !r.Actor.May(service.TakeCalls)
+		p.There = slices.Contains([]string{"cover", "look", "repair"}, f.Ahead.Do) || p.Goer && c.State != "repaired"
+	}
+	if !p.Goer {
+		p.Where, p.Facts = nil, append(p.Where, p.Facts...)
 	}
 	if (!open || c.State == "repaired") && r.Actor.May(service.TakeCalls) {
 		p.Again = views.AgainForm(p.Frame, here+"/return")
@@ -410,7 +422,8 @@ func (s *Server) callbackPage(r *Request, where string) (*views.CallbackPage, *s
 	}
 	if r.Actor.May(service.EditCosts) {
 		p.Cost = views.CostForm(p.Frame, here+"/costs")
-		if slices.ContainsFunc(f.Costs, func(l models.CostLine) bool { return l.PaidOn.IsZero() }) {
+		p.Settle = f.Ahead.Do == "settle"
+		if p.Settle || slices.ContainsFunc(f.Costs, func(l models.CostLine) bool { return l.PaidOn.IsZero() }) {
 			p.Paid = views.PaidForm(p.Frame, here+"/paid")
 		}
 		p.Claim = views.NewClaimForm(p.Frame, here+"/claims", newClaim(f))
@@ -442,7 +455,9 @@ func (s *Server) findHouse(r *Request, p *views.CallbackPage, c *models.Callback
 	return nil
 }
 
-func callbackFacts(r *Request, f *service.CallbackFile) []views.Fact {
+// callbackFacts tells what is known of a callback: first what whoever goes there
+// has to know, then the rest.
+func callbackFacts(r *Request, f *service.CallbackFile) (there, facts []views.Fact) {
 	c := &f.Callback
 	roof := views.Fact{Term: views.Say("promise.roof"), Value: views.Say("callback.where.later")}
 	if c.HouseID != nil || c.AddressGiven != "" {
@@ -454,9 +469,18 @@ func callbackFacts(r *Request, f *service.CallbackFile) []views.Fact {
 	if f.Roof != nil {
 		roof.URL, roof.Note = fmt.Sprintf("/roofs/%d", f.Roof.Roof.ID), views.Plain(f.Roof.Roof.Ref)
 	}
-	facts := []views.Fact{roof}
+	there = append(there, roof)
 	if c.About != "" {
-		facts = append(facts, views.Fact{Term: views.Say("callback.about"), Value: c.About})
+		there = append(there, views.Fact{Term: views.Say("callback.about"), Value: c.About})
+	}
+	for _, known := range []struct{ term, value views.Phrase }{
+		{views.Say("callback.cause.found"), views.Term("cause", c.CauseFound)},
+		{views.Say("callback.place"), views.Place(c.Place)},
+		{views.Say("callback.accepted.for"), views.Plain(c.AcceptedFor)},
+	} {
+		if !known.value.IsZero() {
+			there = append(there, views.Fact{Term: known.term, Value: known.value})
+		}
 	}
 	if r.Actor.May(service.SeeContacts) && (c.Caller != "" || c.Phone != "") {
 		facts = append(facts, views.Fact{Term: views.Say("callback.caller"), Value: cmp.Or(c.Caller, c.Phone), Note: views.Plain(c.Phone)})
@@ -473,16 +497,10 @@ func callbackFacts(r *Request, f *service.CallbackFile) []views.Fact {
 	if c.WarrantyID != nil && r.Actor.May(service.SeePromises) {
 		facts = append(facts, views.Fact{Term: views.Say("callback.promise"), Value: views.Say("callback.promise.is"), URL: fmt.Sprintf("/promises/%d", *c.WarrantyID)})
 	}
-	for _, known := range []struct {
-		term  views.Phrase
-		value views.Phrase
-	}{
+	for _, known := range []struct{ term, value views.Phrase }{
 		{views.Say("callback.waiting"), waitingTerm(c)},
 		{views.Say("callback.cause.reported"), views.Term("cause", c.CauseReported)},
-		{views.Say("callback.cause.found"), views.Term("cause", c.CauseFound)},
-		{views.Say("callback.place"), views.Place(c.Place)},
 		{views.Say("callback.bearer"), views.Term("bearer", c.Bearer)},
-		{views.Say("callback.accepted.for"), views.Plain(c.AcceptedFor)},
 	} {
 		if !known.value.IsZero() {
 			add(known.term, known.value)
@@ -524,9 +542,9 @@ func callbackFacts(r *Request, f *service.CallbackFile) []views.Fact {
 		facts = append(facts, of)
 	}
 	if c.Notes != "" {
-		add(views.Say("callback.notes"), c.Notes)
+		there = append(there, views.Fact{Term: views.Say("callback.notes"), Value: c.Notes})
 	}
-	return facts
+	return there, facts
 }
 
 func waitingTerm(c *models.Callback) views.Phrase {
@@ -536,36 +554,54 @@ func waitingTerm(c *models.Callback) views.Phrase {
 	return views.Say("callback.since", "what", views.Term("waiting", c.WaitingOn), "since", c.WaitingSince)
 }
 
-// callbackStory tells what happened in the order of time, the newest first. Of
-// two things on one day the later step stands first. What is kept as a step
-// says who wrote it down, and when we learned of it where that was later.
-func callbackStory(f *service.CallbackFile) []views.Event {
+// callbackStory tells what happened in the order of time, the newest first. What
+// is kept as a step says who wrote it down, and when we learned of it where that
+// was later. Of one day, what was written down on that day stands by its moment;
+// of the rest only the day is known, and it stands in the order of the course.
+func callbackStory(f *service.CallbackFile, zone *time.Location) []views.Event {
 	c := &f.Callback
 	type step struct {
-		at    time.Time
+		on    units.Date
+		after time.Duration // midnight
+		kept  int64         // the number of the step, in the order of writing
 		event views.Event
 	}
 	var steps []step
+	within := func(d units.Date, at time.Time) (time.Duration, bool) {
+		at = at.In(zone)
+		if units.NewDate(at.Year(), at.Month(), at.Day()) != d {
+			return 0, false
+		}
+		return time.Duration(at.Hour())*time.Hour + time.Duration(at.Minute())*time.Minute + time.Duration(at.Second())*time.Second, true
+	}
+	course := time.Duration(0) // how far the course is, where no moment is known
 	told := map[int64]bool{}
 	on := func(d units.Date, what views.Phrase, kinds ...string) {
+		course++
 		if d.IsZero() {
 			return
 		}
-		event := views.Event{On: d, What: what}
+		s := step{on: d, after: course, event: views.Event{On: d, What: what}}
 		for i := range f.Steps {
 			if kept := &f.Steps[i]; kept.On == d && slices.Contains(kinds, kept.Kind) {
-				told[kept.ID] = true
-				event.Who, event.Detail = kept.ByName, learnedLater(kept)
+				told[kept.ID], s.kept = true, kept.ID
+				s.event.Who, s.event.Detail = kept.ByName, learnedLater(kept)
+				if at, known := within(d, kept.CreatedAt); known {
+					s.after = at
+				}
 			}
 		}
-		steps = append(steps, step{d.Time(), event})
+		steps = append(steps, s)
+	}
+	moment := func(t time.Time, event views.Event) {
+		local := t.In(zone)
+		d := units.NewDate(local.Year(), local.Month(), local.Day())
+		event.On = t
+		after, _ := within(d, t)
+		steps = append(steps, step{on: d, after: after, event: event})
 	}
 	on(c.HappenedOn, views.Say("callback.story.happened"))
 	on(c.LearnedOn, views.Say("callback.story.learned"))
-	moment := func(t time.Time, event views.Event) {
-		event.On = t
-		steps = append(steps, step{t.UTC().Truncate(24 * time.Hour), event})
-	}
 	for _, call := range f.Calls {
 		what := views.Say("callback.story.somebody")
 		if call.Caller != "" && call.Caller != "not said" {
@@ -592,17 +628,24 @@ func callbackStory(f *service.CallbackFile) []views.Event {
 	default:
 		on(c.DecidedOn, views.Say("callback.story.decided"), "accepted", "refused")
 	}
+	course += time.Duration(len(f.Steps)) // the steps below lie between
 	on(c.RepairedOn, views.Say("callback.story.repaired"), "repaired")
 	on(c.PaidOn, views.Say("callback.story.paid"), "paid")
 	on(c.ClosedOn, views.Say("callback.story.closed"), "closed")
-	var rest []step // older than the milestones of their day
 	for i := range f.Steps {
-		if kept := &f.Steps[i]; !told[kept.ID] && (kept.ClaimID == nil || f.Claims != nil) {
-			rest = append(rest, step{kept.On.Time(), stepEvent(kept)})
+		kept := &f.Steps[i]
+		if told[kept.ID] || kept.ClaimID != nil && f.Claims == nil {
+			continue
 		}
+		s := step{kept.On, 6 + time.Duration(i), kept.ID, stepEvent(kept)}
+		if at, known := within(kept.On, kept.CreatedAt); known {
+			s.after = at
+		}
+		steps = append(steps, s)
 	}
-	steps = append(rest, steps...)
-	slices.SortStableFunc(steps, func(a, b step) int { return a.at.Compare(b.at) })
+	slices.SortStableFunc(steps, func(a, b step) int {
+		return cmp.Or(cmp.Compare(a.on, b.on), cmp.Compare(a.after, b.after), cmp.Compare(a.kept, b.kept))
+	})
 	slices.Reverse(steps)
 	events := make([]views.Event, len(steps))
 	for i := range steps {
@@ -759,21 +802,29 @@ func costsTable(f *service.CallbackFile, edits bool) *views.Table {
 		if bearer.IsZero() {
 			bearer = views.Say("unknown")
 		}
-		t.Rows = append(t.Rows, views.NewRow(kind, on, hours, views.Cents(l.Amount), tax, bearer, l.PaidOn, l.Note))
+		var paid any = l.PaidOn
+		if l.PaidOn.IsZero() {
+			paid = views.Say("callback.rungback.none")
+		}
+		t.Rows = append(t.Rows, views.NewRow(kind, on, hours, views.Cents(l.Amount), tax, bearer, paid, l.Note))
 	}
 	return t
 }
 
 // borneTable says who bears what of the cost.
 func borneTable(borne []models.Borne) *views.Table {
-	t := &views.Table{ID: "borne", Caption: views.Say("callback.borne"), Columns: []views.Column{{Head: views.Say("callback.borne.who")},
+	t := &views.Table{ID: "borne", Stacks: true, Caption: views.Say("callback.borne"), Columns: []views.Column{{Head: views.Say("callback.borne.who")},
 		{Head: views.Say("callback.cost"), Numeric: true}, {Head: views.Say("callback.borne.back"), Numeric: true}, {Head: views.Say("callback.borne.left"), Numeric: true}}}
 	for _, b := range borne {
 		who := views.Term("bearer", b.Bearer)
 		if b.Bearer == "" {
 			who = views.Say("callback.borne.nobody")
 		}
-		t.Rows = append(t.Rows, views.NewRow(who, views.Cents(b.Cost), views.Cents(b.Back), views.Cents(b.Left())))
+		left := views.Cell{Value: views.Cents(b.Left())}
+		if b.Left() < 0 {
+			left.Note = views.Say("callback.borne.over")
+		}
+		t.Rows = append(t.Rows, views.NewRow(who, views.Cents(b.Cost), views.Cents(b.Back), left))
 	}
 	return t
 }

@@ -249,7 +249,7 @@ func TestACallbackThroughItsStates(t *testing.T) {
 	page.page().Find("main > .history li").Each(func(_ int, li *goquery.Selection) {
 		story = append(story, strings.TrimSpace(li.Find("p").Eq(1).Text()))
 	})
-	if got := strings.Join(story, ", "); got != "Closed, Accepted, Waits no longer on the weather, Waits on the weather, Repaired, We looked at it, Temporary cover laid, We learned of it" {
+	if got := strings.Join(story, ", "); got != "Waits no longer on the weather, Closed, Waits on the weather, Accepted, Repaired, We looked at it, Temporary cover laid, We learned of it" {
 		t.Errorf("the story is %q", got)
 	}
 	// Opened again, it is closed no more.

@@ -152,7 +152,14 @@ func (s *Server) claimPage(r *Request) (*views.ClaimPage, *service.ClaimFile, er
 	default:
 		p.Opening = append(p.Opening, views.Say("claim.by", "day", by, "count", int(by-f.Today)))
 	}
-	p.Opening = append(p.Opening, views.Say("claim.left", "left", f.Left).Link("callback", callbackURL(f.Callback.ID)+"#costs"))
+	left := views.Say("claim.left", "left", views.Cents(f.Left))
+	switch {
+	case f.Left == 0:
+		left = views.Say("claim.left.none")
+	case f.Left < 0:
+		left = views.Say("claim.left.over")
+	}
+	p.Opening = append(p.Opening, left.Link("callback", callbackURL(f.Callback.ID)+"#costs"))
 	p.Facts = []views.Fact{{Term: views.Say("callback"), Value: f.Callback.Ref, URL: callbackURL(f.Callback.ID), Note: views.Plain(shorten(f.Callback.About, 100))},
 		{Term: views.Say("claim.against"), Value: c.Who, Note: views.Term("bearer", c.Against)}}
 	if c.Number != "" {

@@ -149,7 +149,7 @@ func todayCallbacks(r *Request, t *service.Today) views.TodayPart {
 	for i := range t.Callbacks {
 		c := &t.Callbacks[i]
 		said := views.Cell{Value: c.About}
-		if c.WaterComingIn {
+		if c.Wet() {
 			said.Note = views.Say("today.wet")
 		} else if c.WaitingOn != "" {
 			said.Note = waits(&c.Callback)

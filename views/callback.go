@@ -77,6 +77,7 @@ type CallbackPage struct {
 	Water bool   // coming in
 	Climb bool   // somebody is still to go up
 	Phone string // to ring back
+	Where []Fact // for who goes there, before all else
 	Facts []Fact
 	Tried *Form // nothing but a button each; nil for those who do not take calls
 	Got   *Form
@@ -93,6 +94,8 @@ type CallbackPage struct {
 
 	OnRoof *Form // what the person at the house did and found
 	Goer   bool  // who reads goes there, and wants it first
+	There  bool  // what is next is done at the house
+	Settle bool  // what is next is to settle the costs
 	Times  *Table
 	Borne  *Table
 	Paid   *Form // all that it has cost so far
@@ -141,7 +144,9 @@ func placeOptions() []Option {
 	return orUnknown(places)
 }
 
-// StepForm takes a callback through its states: it offers those that may follow.
+// StepForm takes a callback through its states: it offers those that may follow,
+// and asks for what matters now. What is known already is tucked away, to be
+// corrected.
 func StepForm(f Frame, action string, c *models.Callback, choices StepChoices) *Form {
 	states := []Option{{c.State, Say("callback.state.stays", "state", Term("callback_state", c.State))}}
 	states = append(states, options(models.NextStates(c.State), func(v string) Phrase { return Term("callback_state", v) })...)
@@ -156,6 +161,7 @@ func StepForm(f Frame, action string, c *models.Callback, choices StepChoices) *
 		work = append(work, Field{Name: "subcontract_id", Kind: Choice, Label: Say("callback.subcontract"), Value: idText(c.SubcontractID), Options: orUnknown(choices.Subcontracts)})
 	}
 	look := []Field{
+		{Name: "covered_on", Kind: Day, Label: Say("callback.covered"), Value: dayText(c.CoveredOn)},
 		{Name: "looked_on", Kind: Day, Label: Say("callback.looked"), Value: dayText(c.LookedOn)},
 		{Name: "cause_found", Kind: Choice, Label: Say("callback.cause.found"), Value: c.CauseFound, Options: causeOptions()},
 		{Name: "place", Kind: Choice, Label: Say("callback.place"), Value: c.Place, Options: placeOptions()},
@@ -163,25 +169,43 @@ func StepForm(f Frame, action string, c *models.Callback, choices StepChoices) *
 	if len(choices.Details) > 0 {
 		look = append(look, Field{Name: "detail_id", Kind: Choice, Label: Say("callback.detail"), Value: idText(c.DetailID), Options: orUnknown(choices.Details)})
 	}
-	form := f.Form("step", action, Say("callback.save"),
-		Field{Name: "version", Kind: Hidden, Value: strconv.FormatInt(c.Version, 10)},
-		Field{Name: "state", Kind: Choice, Label: Say("callback.state"), Value: c.State, Options: states},
-		Field{Name: "waiting_on", Kind: Choice, Label: Say("callback.waiting"), Value: c.WaitingOn, Options: waiting},
-		Field{Name: "covered_on", Kind: Day, Label: Say("callback.covered"), Value: dayText(c.CoveredOn)},
-	).Group(Say("callback.look"), look...,
-	).Group(Say("callback.decision"),
-		Field{Name: "decided_on", Kind: Day, Label: Say("callback.decided"), Hint: Say("callback.today.hint"), Value: dayText(c.DecidedOn)},
-		Field{Name: "accepted_for", Kind: Text, Label: Say("callback.accepted.for"), Value: c.AcceptedFor},
-		Field{Name: "refused_because", Kind: Long, Label: Say("callback.refused.because"), Value: c.RefusedBecause},
-		Field{Name: "bearer", Kind: Choice, Label: Say("callback.bearer"), Value: c.Bearer, Options: orUnknown(options(models.Bearers, bearerTerm))},
-	).Group(Say("callback.repair"),
-		Field{Name: "repaired_on", Kind: Day, Label: Say("callback.repaired"), Value: dayText(c.RepairedOn)},
-		Field{Name: "paid_on", Kind: Day, Label: Say("callback.paid"), Hint: Say("callback.paid.hint"), Value: dayText(c.PaidOn)},
-		Field{Name: "closed_on", Kind: Day, Label: Say("callback.closed"), Hint: Say("callback.closed.hint"), Value: dayText(c.ClosedOn)})
+	decision := []Field{
+		{Name: "accepted_for", Kind: Text, Label: Say("callback.accepted.for"), Value: c.AcceptedFor},
+		{Name: "refused_because", Kind: Long, Label: Say("callback.refused.because"), Hint: Say("callback.refused.hint"), Value: c.RefusedBecause},
+		{Name: "bearer", Kind: Choice, Label: Say("callback.bearer"), Value: c.Bearer, Options: orUnknown(options(models.Bearers, bearerTerm))},
+		{Name: "decided_on", Kind: Day, Label: Say("callback.decided"), Hint: Say("callback.today.hint"), Value: dayText(c.DecidedOn)},
+	}
+	repaired := Field{Name: "repaired_on", Kind: Day, Label: Say("callback.repaired"), Hint: Say("callback.repaired.hint"), Value: dayText(c.RepairedOn)}
+	closed := Field{Name: "closed_on", Kind: Day, Label: Say("callback.closed"), Hint: Say("callback.closed.hint"), Value: dayText(c.ClosedOn)}
+	repair := []Field{{Name: "paid_on", Kind: Day, Label: Say("callback.paid"), Hint: Say("callback.paid.hint"), Value: dayText(c.PaidOn)}}
+	now := []Field{
+		{Name: "version", Kind: Hidden, Value: strconv.FormatInt(c.Version, 10)},
+		{Name: "state", Kind: Choice, Label: Say("callback.state"), Value: c.State, Options: states},
+	}
+	if c.Open() && c.State != "repaired" {
+		now = append(now, Field{Name: "waiting_on", Kind: Choice, Label: Say("callback.waiting"), Value: c.WaitingOn, Options: waiting})
+	}
+	if c.State == "accepted" {
+		now = append(now, repaired)
+	} else {
+		repair = append([]Field{repaired}, repair...)
+	}
+	if c.State == "repaired" || c.State == "refused" {
+		now = append(now, closed)
+	} else {
+		repair = append(repair, closed)
+	}
+	form := f.Form("step", action, Say("callback.save"), now...)
+	if toDecide := c.State == "to_look" && !c.LookedOn.IsZero(); toDecide || c.State == "refused" {
+		form.Group(Say("callback.decision"), decision...).Tuck(Say("callback.look"), look...)
+	} else {
+		form.Tuck(Say("callback.look"), look...).Tuck(Say("callback.decision"), decision...)
+	}
+	form.Tuck(Say("callback.repair"), repair...)
 	if c.JobID == nil {
 		return form
 	}
-	return form.Group(Say("callback.work"), work...)
+	return form.Tuck(Say("callback.work"), work...)
 }
 
 // OnRoofForm is for the person at the house, with a thumb: what was done, what
@@ -191,10 +215,17 @@ func OnRoofForm(f Frame, action string, c *models.Callback) *Form {
 	if c.State == "accepted" || c.State == "repaired" {
 		done = append(done, Option{"repaired", Say("callback.roof.repaired")})
 	}
-	return f.Form("onroof", action, Say("callback.roof.submit"),
-		Field{Name: "done", Kind: Several, Label: Say("callback.roof.done"), Options: done},
-		Field{Name: "cause_found", Kind: Choice, Label: Say("callback.cause.found"), Value: c.CauseFound, Options: causeOptions()},
-		Field{Name: "place", Kind: Choice, Label: Say("callback.place"), Value: c.Place, Options: placeOptions()},
+	found := []Field{
+		{Name: "cause_found", Kind: Choice, Label: Say("callback.cause.found"), Value: c.CauseFound, Options: causeOptions()},
+		{Name: "place", Kind: Choice, Label: Say("callback.place"), Value: c.Place, Options: placeOptions()},
+	}
+	form := f.Form("onroof", action, Say("callback.roof.submit"), Field{Name: "done", Kind: Several, Label: Say("callback.roof.done"), Options: done})
+	if c.CauseFound == "" || c.Place == "" {
+		form.Group(Phrase{}, found...)
+	} else {
+		form.Tuck(Say("callback.roof.found"), found...)
+	}
+	return form.Group(Phrase{},
 		Field{Name: "hours", Kind: Number, Label: Say("callback.cost.hours"), Hint: Say("callback.roof.hours.hint"), Unit: Say("callback.cost.h")},
 		Field{Name: "on", Kind: Day, Label: Say("callback.cost.on"), Value: dayText(f.Today)},
 		Field{Name: "note", Kind: Long, Label: Say("callback.cost.note")})

@@ -83,12 +83,15 @@ type Group struct {
 	Heading Phrase
 	Fields  []Field
 	Folded  bool
+	Tucked  bool // folded, and shut also when it is filled in
 }
 
-// Open says whether a folded group is shown open: something in it is filled in
-// or wrong.
+// Open says whether a folded group is shown open: something in it is wrong, or
+// filled in where it is not tucked away.
 func (g Group) Open() bool {
-	return slices.ContainsFunc(g.Fields, func(f Field) bool { return f.Error != "" || !f.Kept.IsZero() || (f.Kind != Hidden && f.Value != "") })
+	return slices.ContainsFunc(g.Fields, func(f Field) bool {
+		return f.Error != "" || !f.Kept.IsZero() || (!g.Tucked && f.Kind != Hidden && f.Value != "")
+	})
 }
 
 // Form is a set of questions and the button that sends them. It is made by
@@ -204,6 +207,14 @@ func (f *Form) Refuse(message string, rules map[string]string) *Form {
 			f.Error += " " + name + ": " + rules[name]
 		}
 	}
+	return f
+}
+
+// Tuck adds fields that do not matter at this step under a heading that opens.
+// What they hold is sent along, and can be corrected.
+func (f *Form) Tuck(heading Phrase, fields ...Field) *Form {
+	f.Fold(heading, fields...)
+	f.Groups[len(f.Groups)-1].Tucked = true
 	return f
 }
 

@@ -531,7 +531,7 @@ func (m *maker) waiting() {
 	open(pick(habit), 3, 10, 0, models.Callback{State: "new", About: "Brown ring round the bathroom fan.", CauseReported: "flashing", Place: "penetration"})
 	open(pick(nil), 2, 15, 0, models.Callback{State: "new", About: "The gutter has come down at one end.", CauseReported: "gutter", Place: "gutter", Attempts: 1})
 	open(nil, 1, 16, 0, models.Callback{State: "new", Caller: d.fullName(), Phone: phone(d), AddressGiven: "the corner house with the green door, " + streetName(m.Seed, 1),
-		About: "Says we did the roof for the people before. Shingles flutter along the edge.", CauseReported: "wind"})
+		About: "Says we did the roof for the people before. Shingles flutter along the edge, and water drips into the porch.", WaterComingIn: true, CauseReported: "wind"})
 	open(pick(func(r *ourRoof) bool { return r.on.valley }), 1, 11, 1, models.Callback{State: "to_look", WaterComingIn: true, About: "Water is running down the wall in the hall.",
 		CauseReported: "valley", Place: "valley", WaitingOn: "crew", CoveredOn: yesterday, Notes: "Covered from the ladder the same afternoon. Nobody goes up on frost."})
 	// Calls that are about no fault.

@@ -11,10 +11,10 @@ import (
 // CallbackFilter says which callbacks to list.
 type CallbackFilter struct {
 	// State is one of models.CallbackStates, or "open" for all that are not closed
-	// or refused; of those "water" are the ones with water coming in, "late" the
-	// ones that were not rung back by when we promised, "overdue" the ones that
-	// were not looked at or repaired by when we promised, and "waiting" the ones
-	// that wait on something. "returns" are those that came back, open or not.
+	// or refused; of those "water" are the ones with water coming in and no cover
+	// over it, "late" the ones that were not rung back by when we promised,
+	// "overdue" the ones that were not looked at or repaired by when we promised,
+	// and "waiting" the ones that wait on something. "returns" are those that came back, open or not.
 	State    string
 	Now      time.Time  // for "late"
 	Today    units.Date // for "overdue"
@@ -22,9 +22,11 @@ type CallbackFilter struct {
 	Contacts bool
 }
 
-// Which callbacks are open, and which of those are later than we promised.
+// Which callbacks are open, and which of those have water coming in, as in
+// models.Callback.Wet, or are later than we promised.
 const (
 	openCallbacks = "b.state NOT IN ('closed', 'refused')"
+	stillWet      = "(b.water_coming_in AND b.covered_on IS NULL AND b.state NOT IN ('repaired', 'closed', 'refused'))"
 	ringBackLate  = "(b.rung_back_at IS NULL AND b.ring_back_by < ?)"
 	workLate      = "((b.state IN ('new', 'to_look') AND b.looked_on IS NULL AND b.look_by < ?) OR (b.state = 'accepted' AND b.repair_by < ?))"
 )
@@ -58,7 +60,7 @@ func Callbacks(q Query, f CallbackFilter, page Page) ([]CallbackRow, int, error)
 	case f.State == "open":
 		where = append(where, openCallbacks)
 	case f.State == "water":
-		where = append(where, openCallbacks, "b.water_coming_in")
+		where = append(where, openCallbacks, stillWet)
 	case f.State == "late":
 		where, args = append(where, openCallbacks, ringBackLate), append(args, f.Now.UTC())
 	case f.State == "overdue":
@@ -95,7 +97,7 @@ WHERE ` + strings.Join(where, " AND ")
 	offset, limit := page.Bounds()
 	rows, err := Rows[CallbackRow](q, `SELECT b.*, a.number, a.street, a.town, coalesce(r.ref, '') AS roof_ref,
 (SELECT coalesce(sum(amount + tax), 0) FROM cost_lines WHERE callback_id = b.id) AS cost`+from+`
-ORDER BY b.state IN ('closed', 'refused'), b.water_coming_in DESC, `+ringBackLate+` DESC, `+workLate+` DESC,
+ORDER BY b.state IN ('closed', 'refused'), `+stillWet+` DESC, `+ringBackLate+` DESC, `+workLate+` DESC,
 b.rung_back_at IS NOT NULL, b.waiting_on <> '', CASE WHEN b.state IN ('closed', 'refused') THEN '' ELSE b.learned_on END, b.learned_on DESC, b.id
 LIMIT ? OFFSET ?`, append(args, f.Now.UTC(), f.Today, f.Today, limit, offset)...)
 	return rows, total[0].N, err
@@ -112,7 +114,7 @@ func CountCallbacks(q Query, now time.Time, today units.Date) (CallbackCounts, e
 count(CASE WHEN `+ringBackLate+` THEN 1 END) AS late,
 count(CASE WHEN `+workLate+` THEN 1 END) AS overdue,
 count(CASE WHEN waiting_on <> '' THEN 1 END) AS waiting,
-count(CASE WHEN water_coming_in THEN 1 END) AS water
+count(CASE WHEN `+stillWet+` THEN 1 END) AS water
 FROM callbacks b WHERE `+openCallbacks, now.UTC(), today, today)
 	if err != nil {
 		return CallbackCounts{}, err

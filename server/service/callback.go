@@ -105,7 +105,9 @@ func (s *Service) TakeCall(ctx context.Context, who Actor, n NewCall) (*models.C
 			if callback.State == "closed" {
 				return models.Errorf(models.Conflict, "That callback is closed; open a new one and say that it is its return.")
 			}
-			callback.WaterComingIn = callback.WaterComingIn || n.WaterComingIn
+			if n.WaterComingIn { // the cover does not hold, if there is one
+				callback.WaterComingIn, callback.CoveredOn = true, 0
+			}
 			if callback.RungBackAt != nil { // whoever rings again is rung back again
 				callback.RungBackAt, callback.RingBackBy = nil, &by
 			}

@@ -119,7 +119,7 @@ func claimTerms(q store.Query, c *models.Claim, callback *models.Callback) error
 	return nil
 }
 
-// ChangeClaim saves an edited claim. What is paid on it becomes a recovery
+// ChangeClaim saves an edited claim. An answer without a day is of today. What is paid on it becomes a recovery
 // among the cost lines of its callback; when the payment is changed, the line
 // is taken back and written anew.
 func (s *Service) ChangeClaim(ctx context.Context, who Actor, c *models.Claim) error {
@@ -132,6 +132,13 @@ func (s *Service) ChangeClaim(ctx context.Context, who Actor, c *models.Claim) e
 			return err
 		}
 		c.Ref, c.CallbackID, c.CostLineID = was.Ref, was.CallbackID, was.CostLineID
+		if c.Answer != "" && c.AnsweredOn.IsZero() {
+			set, err := settings(tx.Query)
+			if err != nil {
+				return err
+			}
+			c.AnsweredOn = s.Today(set)
+		}
 		return s.keepClaim(tx, who, was, c)
 	})
 }

@@ -77,7 +77,7 @@ func (s *Service) TodayFor(ctx context.Context, who Actor) (*Today, error) {
 			if r.Late {
 				t.Late++
 			}
-			if r.WaterComingIn {
+			if r.Wet() {
 				t.WaterComingIn++
 			}
 		}
