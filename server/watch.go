@@ -111,6 +111,11 @@ func (s *Server) livesPage(r *Request) (views.LivesPage, error) {
 				"low", oneDecimal(most.Low), "high", oneDecimal(most.High), "table", oneDecimal(table.Quantile(0.5))).Link("coverings", "#coverings"))
 		}
 		p.Opening = append(p.Opening, views.Say("lives.opening.fit", "day", report.Fit.AsOf))
+		if c := report.Fit.Curve; c != nil {
+			power := func(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) }
+			p.Curve = views.Say("lives.rating", "half", strconv.Itoa(int(math.Round(100-(100-lifespan.UsualLine)*math.Pow(0.5, c.Power)))), "usual", strconv.Itoa(int(math.Round(100-(100-lifespan.UsualLine)*math.Pow(0.5, lifespan.UsualPower)))),
+				"power", power(c.Power), "low", power(c.Low), "high", power(c.High), "readings", c.Readings, "roofs", c.Coverings)
+		}
 		for _, g := range report.Fit.Fit.Groups {
 			times := func(sd float64) string { return strconv.FormatFloat(math.Exp(g.Effect+sd*1.96*g.SD), 'f', 2, 64) }
 			p.Groups.Rows = append(p.Groups.Rows, views.NewRow(g.Group, int(g.Lives), int(g.Events),

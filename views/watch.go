@@ -11,6 +11,7 @@ import (
 type LivesPage struct {
 	Frame
 	Coverings Table
+	Curve     Phrase // what our ratings are halfway, where looks have told it
 	Curves    []Chart
 	Groups    Table
 	Counted   Table

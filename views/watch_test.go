@@ -20,6 +20,7 @@ func livesSamples(f Frame) map[string]Page {
 			return charts.BandAgainst(charts.Unit{Name: say(Say("lives.curve.unit"))}, []charts.Span{{Name: "0", Low: 100, Mid: 100, High: 100}, {Name: "20", Low: 60, Mid: 70, High: 80}},
 				[]float64{100, 75}, []float64{100, 68})
 		}}}}
+	p.Curve = Say("lives.rating", "half", "84", "usual", "72", "power", "2.30", "low", "2.11", "high", "2.52", "readings", 640, "roofs", 183)
 	p.Coverings = Table{ID: "coverings", Caption: Say("lives.coverings"), Empty: Say("lives.coverings.none"), Columns: []Column{{Head: Say("lives.covering")}, {Head: Say("lives.lives"), Numeric: true}}}
 	p.Groups = Table{ID: "groups", Caption: Say("lives.groups"), Empty: Say("lives.groups.none"), Columns: []Column{{Head: Say("lives.group")}, {Head: Say("lives.lives"), Numeric: true}}}
 	p.Counted = Table{ID: "counted", Caption: Say("lives.counted"), Empty: Say("lives.counted.none"), Columns: []Column{{Head: Say("lives.counted.what")}, {Head: Say("lives.counted.how")}}}

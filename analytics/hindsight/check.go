@@ -540,6 +540,7 @@ type nextScores struct {
 // the table's median: both as if they were certain.
 func (t *taken) foretell(c curveOf) (out nextScores) {
 	n := t.Next
+	c.power = or(t.CurvePower, c.power)
 	f := ratings(t.ours, n.AgeYears, t.nextError, n.Before, c)
 	low, high := f.share(n.Rating)
 	out.ours, out.mean, out.share, out.stretch = f.score(n.Rating), f.mean, (low+high)/2, stretch{low, high}.wide()

@@ -60,6 +60,10 @@ type Case struct {
 	// Quantiles of T as they were estimated.
 	Quantiles []Quantile `json:"quantiles"`
 
+	// CurvePower is of the rating curve of the estimate; left out it is the input's.
+	// The rivals are given the same curve.
+	CurvePower *float64 `json:"curve_power,omitempty"`
+
 	// What the rivals would have said: AgeOnly of a covering of that kind that
 	// still lies at its age, TableAgeYears the table's median, and the last
 	// rating known on that day with the age at which it was given. Left out, the
@@ -190,6 +194,9 @@ func (in Input) read() (cases []taken, roofs int, c curveOf, err error) {
 		}
 		t.roof = number
 		between("age_years", of.AgeYears, 0, mostAge)
+		if of.CurvePower != nil {
+			between("curve_power", *of.CurvePower, 0.5, 5)
+		}
 		if of.Readings < 0 {
 			r.Refuse("readings", fmt.Sprintf("must not be negative, not %d", of.Readings))
 		}

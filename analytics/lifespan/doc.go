@@ -91,9 +91,10 @@
 // Sources: ISO 15686-8 for the factor method and its log-normal form (Alaimo
 // and Enea); the sources of each prior and factor stand beside it. The Weibull
 // closed forms are textbook results; Shapley's value is that of L. S. Shapley,
-// 1953. The replacement lag, the rating curve and its line, the errors, what of
+// 1953. The replacement lag, the rating curve's line, the errors, what of
 // them one eye shares, and the gross share are our own judgement until enough
-// ended roofs of one's own are there to fit them.
+// ended roofs of one's own are there to fit them; so is the curve's power until
+// readings of one's own tell it ([Estimator.FitCurve]).
 //
 // # Units and limits
 //

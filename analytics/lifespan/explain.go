@@ -18,6 +18,26 @@ type groups struct {
 // posterior gives the distribution of T, and of the age, from the table and the
 // groups. It lives in the estimator's room until the next one.
 func (e *Estimator) posterior(t *taken, g groups) posterior {
+	p := e.before(t, g)
+	if len(t.slopes) > 0 {
+		e.slopes.read(&p, g.readings, t, g.slopes)
+		p.close()
+		return p
+	}
+	for i := 0; i < len(g.readings); {
+		to := eyeEnds(g.readings, i)
+		p.read(g.readings[i:to], t)
+		i = to
+	}
+	if len(g.readings) > 0 {
+		p.close()
+	}
+	return p
+}
+
+// before is the distribution before the readings are told: that of the table, the
+// factors and standing.
+func (e *Estimator) before(t *taken, g groups) posterior {
 	all := ageing{shape: t.prior.Shape, logScale: math.Log(t.prior.ScaleYears) + g.logMean,
 		mixture: e.mixture(t.prior.Shape * math.Sqrt(g.logVariance))}
 	ages := e.ageRule(t.latest - t.earliest)
@@ -39,22 +59,6 @@ func (e *Estimator) posterior(t *taken, g groups) posterior {
 		}
 	}
 	p.open()
-	if len(t.slopes) > 0 {
-		e.slopes.read(&p, g.readings, t, g.slopes)
-		p.close()
-		return p
-	}
-	for i := 0; i < len(g.readings); {
-		to := i + 1
-		for to < len(g.readings) && g.readings[to].eye == g.readings[i].eye {
-			to++
-		}
-		p.read(g.readings[i:to], t)
-		i = to
-	}
-	if len(g.readings) > 0 {
-		p.close()
-	}
 	return p
 }
 

@@ -142,6 +142,7 @@ type Result struct {
 	ModelVersion string  `json:"model_version"`
 	Material     string  `json:"material"`
 	Prior        Prior   `json:"prior"`
+	CurvePower   float64 `json:"curve_power"`        // of the rating curve, as taken
 	EarliestAge  float64 `json:"age_at_least_years"` // as taken
 	LatestAge    float64 `json:"age_at_most_years"`
 
@@ -364,7 +365,7 @@ func (e *Estimator) Estimate(in Input) (Result, error) {
 		return Result{}, fmt.Errorf("estimating the years left: %w", err)
 	}
 	result := Result{
-		ModelVersion: ModelVersion, Material: t.material, Prior: t.prior,
+		ModelVersion: ModelVersion, Material: t.material, Prior: t.prior, CurvePower: t.power,
 		EarliestAge: t.earliest, LatestAge: t.latest,
 		TooNew:  (t.earliest+t.latest)/2 < TooNewYears,
 		Chances: []Chance{}, Says: caution,

@@ -83,8 +83,9 @@ func HindcastDays(f *models.RoofFile, looks []Look, today units.Date) (days []un
 }
 
 // Hindcast is what the estimator says today of a roof as it was known before a
-// day, and false where it did not lie then.
-func Hindcast(e *lifespan.Estimator, f *models.RoofFile, heat Heat, b *models.Branch, day units.Date) (models.Estimate, bool, error) {
+// day, and false where it did not lie then. The rating curve is that which looks
+// before the day told; nil is the usual one.
+func Hindcast(e *lifespan.Estimator, f *models.RoofFile, heat Heat, curve *lifespan.CurveFit, b *models.Branch, day units.Date) (models.Estimate, bool, error) {
 	known, lay := KnownBefore(f, day)
 	if !lay {
 		return models.Estimate{}, false, nil
@@ -95,7 +96,7 @@ func Hindcast(e *lifespan.Estimator, f *models.RoofFile, heat Heat, b *models.Br
 	}
 	// Own lives as they are told today know what came; without them it is the
 	// table that is judged.
-	life, err := EstimateLife(e, known, checks, heat, nil, b, day)
+	life, err := EstimateLife(e, known, checks, heat, &Pooled{Curve: curve}, b, day)
 	if err != nil {
 		return models.Estimate{}, false, err
 	}
@@ -129,6 +130,9 @@ func Foretold(e *lifespan.Estimator, f *models.RoofFile, looks []Look, of *model
 	}
 	ageOn := func(day units.Date) float64 { return max(of.AgeYears+day.YearsSince(of.AsOf), 0) }
 	c := hindsight.Case{Roof: f.Roof.Ref, AsOf: of.AsOf, AgeYears: of.AgeYears, Quantiles: keptQuantiles(&r), Covering: r.Material}
+	if r.CurvePower > 0 { // one kept before it was has the usual one
+		c.CurvePower = &r.CurvePower
+	}
 
 	only := lifespan.Input{Material: r.Material, Prior: &r.Prior, EarliestAgeYears: &r.EarliestAge, LatestAgeYears: &r.LatestAge, ReplacementLagYears: &b.StandingLagYears}
 	plain, err := e.Estimate(only)

@@ -72,7 +72,7 @@ func TestForetoldFromRecords(t *testing.T) {
 	if len(days) != 6 || days[0] != day("2021-05-02") || days[5] != day("2026-05-02") {
 		t.Fatalf("hindcast on %v", days)
 	}
-	of, lay, err := Hindcast(&e, &f, nil, &branch, days[0])
+	of, lay, err := Hindcast(&e, &f, nil, nil, &branch, days[0])
 	if err != nil || !lay || of.AsOf != days[0] || math.Abs(of.AgeYears-days[0].YearsSince(day("2019-06-10"))) > 1e-9 {
 		t.Fatalf("%+v, %v", of, err)
 	}

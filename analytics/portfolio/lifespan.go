@@ -91,16 +91,22 @@ func Lifespan(f *models.RoofFile, checks []AtticVenting, looks []Look, heat Heat
 	if in.Factors, err = factors(f, checks, heat, b, today); err != nil {
 		return in, err
 	}
+	in.Readings = readingsBefore(looks, today+1, today, most)
+	return in, nil
+}
+
+// readingsBefore are the readings of the looks before a day, as of another on which
+// the covering has at most so many years.
+func readingsBefore(looks []Look, before, asOf units.Date, most float64) (out []lifespan.Reading) {
 	for _, look := range looks {
 		rating := look.Worn
-		if rating.Rating == nil || look.Visit.DoneOn > today {
+		if rating.Rating == nil || look.Visit.DoneOn >= before {
 			continue
 		}
-		ago := min(today.YearsSince(look.Visit.DoneOn), most)
-		in.Readings = append(in.Readings, lifespan.Reading{Name: look.Visit.DoneOn.String() + " " + look.Visit.Method,
-			YearsAgo: ago, Rating: *rating.Rating, ErrorPoints: rating.ErrorPoints, By: look.Visit.ByName, Method: look.Visit.Method})
+		out = append(out, lifespan.Reading{Name: look.Visit.DoneOn.String() + " " + look.Visit.Method, YearsAgo: min(asOf.YearsSince(look.Visit.DoneOn), most),
+			Rating: *rating.Rating, ErrorPoints: rating.ErrorPoints, By: look.Visit.ByName, Method: look.Visit.Method})
 	}
-	return in, nil
+	return out
 }
 
 // mostJudgingError is the error, in points, up to which a look says whether a

@@ -19,7 +19,7 @@ import (
 
 // LivesVersion names how own lives are counted and fitted; it is kept with every
 // fit and changes whenever the same records would give another one.
-const LivesVersion = "lives 2"
+const LivesVersion = "lives 3"
 
 // The kinds of groups whose houses share an effect.
 const (
@@ -43,6 +43,10 @@ type Lives struct {
 	Hash     string // of the records that they were made from, whatever the day
 	Counts   LivesCounts
 	Families []FamilyLives // those with lives, in the order of the table
+
+	reads  []Read // for the rating curve
+	branch *models.Branch
+	day    units.Date
 }
 
 // LivesCounts says what becomes of each roof.
@@ -87,7 +91,7 @@ func (f *FamilyLives) add(groups map[string]string) {
 // Looks are by the roof's number. One that came off before the watch, or where
 // nobody watched, makes no life.
 func OwnLives(roofs []models.LivedRoof, looks map[int64][]Look, watches []models.Watch, b *models.Branch, today units.Date) (*Lives, error) {
-	l := &Lives{Counts: LivesCounts{Ended: map[string]int{}}, Input: survival.PoolInput{LagYears: b.StandingLagYears, Coverings: ownPriors()}}
+	l := &Lives{branch: b, day: today, Counts: LivesCounts{Ended: map[string]int{}}, Input: survival.PoolInput{LagYears: b.StandingLagYears, Coverings: ownPriors()}}
 	lives := make([]survival.Own, 0, len(roofs))
 	from := make([]*models.LivedRoof, 0, len(roofs))
 	var marks []lifeMark
@@ -95,6 +99,9 @@ func OwnLives(roofs []models.LivedRoof, looks map[int64][]Look, watches []models
 		r := &roofs[i]
 		if r.Laid.IsZero() || r.Laid.Earliest() > today {
 			continue
+		}
+		if seen := looks[r.ID]; len(seen) > 0 {
+			l.reads = append(l.reads, Read{Family: r.Family, Neighbourhood: r.Neighbourhood, BuildYear: r.BuildYear, Laid: r.Laid, Looks: seen})
 		}
 		watched := false
 		for _, w := range spans(r, watches) {
@@ -164,7 +171,13 @@ func OwnLives(roofs []models.LivedRoof, looks map[int64][]Look, watches []models
 			l.Families = append(l.Families, *f)
 		}
 	}
-	l.Hash, err = hashLives(marks, watches, l.Input.Coverings, b.StandingLagYears)
+	var readings []lifespan.Input
+	for i := range l.reads {
+		if in, found := l.reads[i].before(today+1, b.StandingLagYears); found {
+			readings = append(readings, in)
+		}
+	}
+	l.Hash, err = hashLives(marks, watches, readings, l.Input.Coverings, b.StandingLagYears)
 	return l, err
 }
 
@@ -301,14 +314,15 @@ func mark(r *models.LivedRoof, looks []Look) lifeMark {
 	return m
 }
 
-func hashLives(marks []lifeMark, watches []models.Watch, priors []survival.PoolPrior, lag float64) (string, error) {
+func hashLives(marks []lifeMark, watches []models.Watch, readings []lifespan.Input, priors []survival.PoolPrior, lag float64) (string, error) {
 	made := struct {
-		Version string
-		Lag     float64
-		Priors  []survival.PoolPrior
-		Watches [][3]string
-		Lives   []lifeMark
-	}{LivesVersion, lag, priors, nil, marks}
+		Version  string
+		Lag      float64
+		Priors   []survival.PoolPrior
+		Watches  [][3]string
+		Lives    []lifeMark
+		Readings []lifespan.Input
+	}{LivesVersion, lag, priors, nil, marks, readings}
 	for _, w := range watches {
 		made.Watches = append(made.Watches, [3]string{w.Neighbourhood, w.FromOn.String(), w.ToOn.String()})
 	}
@@ -320,8 +334,14 @@ func hashLives(marks []lifeMark, watches []models.Watch, priors []survival.PoolP
 	return hex.EncodeToString(sum[:]), nil
 }
 
-// Record fits the lives and gives the fit as it is kept. A fit that did not
-// converge is an error.
+// keptFit is a fit as it is kept.
+type keptFit struct {
+	survival.PoolResult
+	Curve *lifespan.CurveFit `json:"rating_curve,omitempty"`
+}
+
+// Record fits the lives and then the rating curve with the priors that they make,
+// and gives the fit as it is kept. A fit that did not converge is an error.
 func (l *Lives) Record(today units.Date) (models.LifeFit, error) {
 	r, err := survival.Pool(l.Input)
 	if err != nil {
@@ -330,7 +350,11 @@ func (l *Lives) Record(today units.Date) (models.LifeFit, error) {
 	if !r.Status.Converged {
 		return models.LifeFit{}, fmt.Errorf("fitting own lives: %s", r.Status.Why)
 	}
-	whole, err := json.Marshal(r)
+	kept := keptFit{PoolResult: r}
+	if kept.Curve, err = FitCurve(l.reads, &Pooled{Fit: r}, l.branch, l.day+1); err != nil {
+		return models.LifeFit{}, err
+	}
+	whole, err := json.Marshal(kept)
 	if err != nil {
 		return models.LifeFit{}, fmt.Errorf("keeping the fit of own lives: %w", err)
 	}
@@ -341,9 +365,10 @@ func (l *Lives) Record(today units.Date) (models.LifeFit, error) {
 // Pooled is what own lives said, for the estimates that rest on it. A nil one has
 // said nothing yet.
 type Pooled struct {
-	ID   int64
-	AsOf units.Date
-	Fit  survival.PoolResult
+	ID    int64
+	AsOf  units.Date
+	Fit   survival.PoolResult
+	Curve *lifespan.CurveFit // nil where no roof was looked at
 }
 
 // ReadPooled reads what was kept; nil gives nil.
@@ -351,11 +376,11 @@ func ReadPooled(fit *models.LifeFit) (*Pooled, error) {
 	if fit == nil {
 		return nil, nil
 	}
-	p := &Pooled{ID: fit.ID, AsOf: fit.AsOf}
-	if err := json.Unmarshal([]byte(fit.Result), &p.Fit); err != nil {
+	var kept keptFit
+	if err := json.Unmarshal([]byte(fit.Result), &kept); err != nil {
 		return nil, fmt.Errorf("reading what own lives said on %s: %w", fit.AsOf, err)
 	}
-	return p, nil
+	return &Pooled{ID: fit.ID, AsOf: fit.AsOf, Fit: kept.PoolResult, Curve: kept.Curve}, nil
 }
 
 // Prior gives the prior of a kind of covering on houses of a neighbourhood and a
@@ -402,14 +427,26 @@ func (p *Pooled) Prior(family, neighbourhood string, buildYear *int) (prior life
 		Reason: reason, Source: "Own and watched roofs, " + p.AsOf.String() + ", pooled with the table."}, true
 }
 
-// apply puts what own lives say into the input of an estimate, and gives the
-// number of the fit, nil where it says nothing.
-func (p *Pooled) apply(in *lifespan.Input, family, neighbourhood string, buildYear *int) *int64 {
+// prior puts what own lives say of how long coverings last into the input of an
+// estimate, where they say anything.
+func (p *Pooled) prior(in *lifespan.Input, family, neighbourhood string, buildYear *int) bool {
 	prior, factor, found := p.Prior(family, neighbourhood, buildYear)
-	if !found {
+	if found {
+		in.Prior = &prior
+		in.Factors = append(in.Factors, factor)
+	}
+	return found
+}
+
+// apply puts what own lives and looks say into the input of an estimate, and gives
+// the number of the fit, nil where it says nothing.
+func (p *Pooled) apply(in *lifespan.Input, family, neighbourhood string, buildYear *int) *int64 {
+	found := p.prior(in, family, neighbourhood, buildYear)
+	if p != nil && p.Curve != nil && len(in.Readings) > 0 {
+		in.CurvePower, found = &p.Curve.Power, true
+	}
+	if !found || p.ID == 0 {
 		return nil
 	}
-	in.Prior = &prior
-	in.Factors = append(in.Factors, factor)
 	return &p.ID
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 
+	"overhang/analytics/lifespan"
 	"overhang/analytics/survival"
 	"overhang/analytics/units"
 	"overhang/server/jobs"
@@ -24,6 +25,7 @@ type livesFit struct {
 	Ended        map[string]int      `json:"ended"`
 	TearOffs     int                 `json:"tear_offs_left_out"`
 	Fit          survival.PoolResult `json:"fit"`
+	Curve        *lifespan.CurveFit  `json:"rating_curve,omitempty"`
 }
 
 // Run fits own lives where they changed and prints what they say.
@@ -42,5 +44,5 @@ func (c *livesFitCommand) Run(ctx context.Context, p *program) error {
 		return err
 	}
 	n := r.Lives.Counts
-	return writeJSON(p.out, livesFit{r.Fit.AsOf, r.Kept.ModelVersion, r.Kept.DataHash, n.Ours, n.Watched, n.Standing, n.Ended, n.TearOffs, r.Fit.Fit})
+	return writeJSON(p.out, livesFit{r.Fit.AsOf, r.Kept.ModelVersion, r.Kept.DataHash, n.Ours, n.Watched, n.Standing, n.Ended, n.TearOffs, r.Fit.Fit, r.Fit.Curve})
 }

@@ -102,18 +102,45 @@ func (s *Service) Hindcast(ctx context.Context, who Actor) (*Hindsight, error) {
 		return nil, err
 	}
 	today := s.Today(set)
-	answer, err := s.hindsightOf(ctx, set, today, s.hindcaster(set, today), ids)
+	past, err := s.hindcaster(ctx, set, ids, today)
+	if err != nil {
+		return nil, err
+	}
+	answer, err := s.hindsightOf(ctx, set, today, past, ids)
 	if err != nil {
 		return nil, err
 	}
 	return answer.seenBy(who), nil
 }
 
-// hindcaster estimates a roof on its past days.
-func (s *Service) hindcaster(set Settings, today units.Date) func(*models.RoofFile, []portfolio.Look, *lifespan.Estimator) ([]models.Estimate, error) {
+// hindcaster estimates a roof on its past days, each with the rating curve that the
+// looks of the years before told.
+func (s *Service) hindcaster(ctx context.Context, set Settings, ids []int64, today units.Date) (func(*models.RoofFile, []portfolio.Look, *lifespan.Estimator) ([]models.Estimate, error), error) {
+	reads := make([]portfolio.Read, len(ids))
+	err := s.eachFile(ctx, ids, func(i int, f *models.RoofFile, looks []portfolio.Look, _ *lifespan.Estimator) error {
+		reads[i] = portfolio.ReadOf(f, looks)
+		return nil
+	}, func(f *models.RoofFile, err error) {
+		s.Log.Warn("a roof's looks could not be read for the rating curve", "roof", f.Roof.Ref, "error", err)
+	})
+	if err != nil {
+		return nil, err
+	}
+	first := today.Year()
+	for _, r := range reads {
+		if len(r.Looks) > 0 {
+			first = min(first, r.Looks[0].Visit.DoneOn.Year())
+		}
+	}
+	curves := make([]*lifespan.CurveFit, today.Year()-first+1)
+	for i := range curves {
+		if curves[i], err = portfolio.FitCurve(reads, nil, &set.Branch, units.NewDate(first+i, 1, 1)); err != nil {
+			return nil, err
+		}
+	}
 	return func(f *models.RoofFile, looks []portfolio.Look, e *lifespan.Estimator) (out []models.Estimate, err error) {
 		for _, day := range portfolio.HindcastDays(f, looks, today) {
-			record, lay, err := portfolio.Hindcast(e, f, s.heat.tables.Look, &set.Branch, day)
+			record, lay, err := portfolio.Hindcast(e, f, s.heat.tables.Look, curves[day.Year()-first], &set.Branch, day)
 			if err != nil {
 				return nil, err
 			}
@@ -123,7 +150,7 @@ func (s *Service) hindcaster(set Settings, today units.Date) func(*models.RoofFi
 			}
 		}
 		return out, nil
-	}
+	}, nil
 }
 
 // KeepHindcast writes what the estimator says of past days into the database of an
@@ -142,7 +169,10 @@ func (s *Service) KeepHindcast(ctx context.Context, who Actor) error {
 	if err != nil {
 		return err
 	}
-	past := s.hindcaster(set, s.Today(set))
+	past, err := s.hindcaster(ctx, set, ids, s.Today(set))
+	if err != nil {
+		return err
+	}
 	all := make([][]models.Estimate, len(ids))
 	err = s.eachFile(ctx, ids, func(i int, f *models.RoofFile, looks []portfolio.Look, e *lifespan.Estimator) (err error) {
 		all[i], err = past(f, looks, e)
