@@ -2,6 +2,9 @@ package server
 
 import (
 	"fmt"
+	"net/url"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -248,6 +251,302 @@ func TestACallbacksWholeCourseInABrowser(t *testing.T) {
 		}
 		if back := s.callback(3); back.ReturnOf == nil || *back.ReturnOf != 2 || back.State != "new" {
 			t.Errorf("%s: the return is kept as %+v", screen.Name, back)
+		}
+	}
+}
+
+func idOf(id int64) string { return strconv.FormatInt(id, 10) }
+
+// What the person at the house writes down: what was done and found, on its day,
+// and the hours, which cost what an hour of ours costs.
+func TestAtTheHouse(t *testing.T) {
+	s := courseSite(t)
+	b := s.as(models.Roofer)
+	page := b.get("/callbacks/1").want(200)
+	if n := page.page().Find(`#onroof input[value=repaired]`).Length(); n != 0 {
+		t.Error("a repair is offered before the callback is accepted")
+	}
+	if got := page.text("main .caution"); !strings.Contains(got, "Nobody goes up without fall protection") {
+		t.Errorf("whoever goes up is told %q", got)
+	}
+	for what, c := range map[string]struct {
+		fields url.Values
+		field  string
+		says   string
+	}{
+		"nothing at all":            {url.Values{"on": {"2026-06-10"}}, "done", "say what was done"},
+		"tomorrow":                  {url.Values{"done": {"looked"}, "on": {"2026-06-11"}}, "on", "is not over yet"},
+		"repaired and not accepted": {url.Values{"done": {"repaired"}}, "done", "ask the office to accept it first"},
+		"no such cause":             {url.Values{"done": {"looked"}, "cause_found": {"gremlins"}}, "cause_found", ""},
+		"no such place":             {url.Values{"done": {"looked"}, "place": {"moon"}}, "place", ""},
+		"hours that are no number":  {url.Values{"done": {"looked"}, "hours": {"a few"}}, "hours", "must be a number"},
+	} {
+		refused := b.post("/callbacks/1/roof", c.fields).want(422)
+		if got := refused.text("#onroof-" + c.field + "-error"); got == "" || !strings.Contains(got, c.says) {
+			t.Errorf("%s: beside %s it says %q, want %q", what, c.field, got, c.says)
+		}
+		if k := s.callback(1); k.Version != 1 {
+			t.Fatalf("%s: something was kept: %+v", what, k)
+		}
+	}
+	b.post("/callbacks/1/roof", url.Values{"done": {"covered", "looked"}, "cause_found": {"valley"}, "place": {"valley"}, "hours": {"1.5"}, "on": {"2026-06-09"}, "note": {"Cut short above the eave"}}).leads("/callbacks/1")
+	day := units.NewDate(2026, time.June, 9)
+	k := s.callback(1)
+	if k.CoveredOn != day || k.LookedOn != day || k.State != "to_look" || k.CauseFound != "valley" || k.Place != "valley" || k.Notes != "Cut short above the eave" {
+		t.Errorf("the look is kept as %+v", k)
+	}
+	// 1.5 h at 86 are 129. They were worked on the ninth and are known since the tenth.
+	lines := s.costs(1)
+	if l := lines[len(lines)-1]; l.Kind != "labour" || l.Amount != 129_00 || l.On != day || l.LearnedOn != day+1 || l.Note != "The roofer" {
+		t.Errorf("the hours are kept as %+v", l)
+	}
+	if strings.Contains(b.get("/callbacks/1").want(200).Body, "129.00") {
+		t.Error("the roofer sees what the hours cost")
+	}
+	steps, err := store.List[models.CallbackStep](s.service.Store.Query(t.Context()), "id", "callback_id = 1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, kind := range []string{"covered", "looked"} {
+		if i >= len(steps) || steps[i].Kind != kind || steps[i].On != day || steps[i].LearnedOn != day+1 || steps[i].ByName != "The roofer" {
+			t.Errorf("step %d of %+v is not %s on its day", i, steps, kind)
+		}
+	}
+	s.as(models.Office).post("/callbacks/1", url.Values{"version": {idOf(k.Version)}, "state": {"accepted"}}).leads("/callbacks/1")
+	if n := b.get("/callbacks/1").want(200).page().Find(`#onroof input[value=repaired]`).Length(); n != 1 {
+		t.Error("a repair is not offered after the callback is accepted")
+	}
+	b.post("/callbacks/1/roof", url.Values{"done": {"repaired"}}).leads("/callbacks/1")
+	if k = s.callback(1); k.State != "repaired" || k.RepairedOn != day+1 {
+		t.Errorf("the repair is kept as %+v", k)
+	}
+	s.as(models.Office).post("/callbacks/1", url.Values{"version": {idOf(k.Version)}, "state": {"closed"}}).leads("/callbacks/1")
+	if n := b.get("/callbacks/1").want(200).page().Find("#onroof").Length(); n != 0 {
+		t.Error("the form is still there after the callback is closed")
+	}
+	b.post("/callbacks/1/roof", url.Values{"done": {"looked"}}).want(409)
+}
+
+// A fault that comes back is a callback of its own that knows the first one, and
+// where it is; what is still open does not come back.
+func TestACallbackComesBack(t *testing.T) {
+	s := courseSite(t)
+	b := s.as(models.Scheduler)
+	again := url.Values{"about": {"The same drip"}, "water_coming_in": {"yes"}, "happened_on": {"2026-06-08"}}
+	if n := b.get("/callbacks/1").want(200).page().Find("#again").Length(); n != 0 {
+		t.Error("an open callback is said to be able to come back")
+	}
+	b.post("/callbacks/1/return", again).want(409)
+	office := s.as(models.Office)
+	office.post("/callbacks/1", url.Values{"version": {"1"}, "state": {"accepted"}, "looked_on": {"2026-06-02"}, "place": {"valley"}, "lot_id": {"1"}, "crew_id": {"1"}}).leads("/callbacks/1")
+	office.post("/callbacks/1", url.Values{"version": {"2"}, "state": {"repaired"}, "repaired_on": {"2026-06-04"}}).leads("/callbacks/1")
+	for field, fields := range map[string]url.Values{
+		"about":           {"about": {""}, "water_coming_in": {"no"}},
+		"water_coming_in": {"about": {"A drip, again"}},
+		"happened_on":     {"about": {"A drip, again"}, "water_coming_in": {"no"}, "happened_on": {"last week"}},
+	} {
+		refused := b.post("/callbacks/1/return", fields).want(422)
+		if got := refused.text("#again-" + field + "-error"); got == "" || refused.page().Find("details[open] #again").Length() != 1 {
+			t.Errorf("beside %s it says %q", field, got)
+		}
+	}
+	b.post("/callbacks/1/return", again).leads("/callbacks/2")
+	first, back := s.callback(1), s.callback(2)
+	if back.ReturnOf == nil || *back.ReturnOf != 1 || *back.HouseID != *first.HouseID || *back.RoofID != *first.RoofID || *back.JobID != *first.JobID || *back.WarrantyID != *first.WarrantyID ||
+		*back.CrewID != *first.CrewID || *back.LotID != *first.LotID || back.Place != "valley" || back.Caller != "Odile Marchetti" ||
+		back.State != "new" || !back.WaterComingIn || back.LookedOn != 0 || back.CauseFound != "" ||
+		back.LearnedOn != units.NewDate(2026, time.June, 10) || back.HappenedOn != units.NewDate(2026, time.June, 8) || back.LookBy != back.LearnedOn+3 || back.RingBackBy == nil {
+		t.Errorf("of %+v comes %+v", first, back)
+	}
+	if first.State != "repaired" || first.RepairedOn != units.NewDate(2026, time.June, 4) {
+		t.Errorf("the return changes the first one: %+v", first)
+	}
+	if got := b.get("/callbacks/1").want(200).text(".opening"); !strings.Contains(got, "It came back as B-00002 on June 10, 2026.") {
+		t.Errorf("the first one says %q", got)
+	}
+	page := b.get("/callbacks/2").want(200)
+	if n := page.page().Find(`.facts a[href="/callbacks/1"]`).Length(); n != 1 || !strings.Contains(page.text(".facts"), "K-1, June 1, 2026") {
+		t.Errorf("the return does not lead to the first one: %s", page.text(".facts"))
+	}
+	if got := b.get("/callbacks?state=returns").want(200).text("#callbacks tbody"); !strings.Contains(got, "B-00002") || strings.Contains(got, "K-1") {
+		t.Errorf("what came back is %q", got)
+	}
+}
+
+// A wrong line is never changed: it is taken back to the cent, with the reason,
+// and the right one stands in its place.
+func TestAWrongCostIsCorrected(t *testing.T) {
+	s := courseSite(t)
+	b := s.as(models.Bookkeeper)
+	b.post("/callbacks/1/costs", url.Values{"kind": {"material"}, "on": {"2026-06-05"}, "amount": {"240"}, "tax": {"19.80"}, "bearer": {"maker"}, "note": {"two bundles"}}).leads("/callbacks/1")
+	wrong := s.costs(1)[1]
+	at := "/callbacks/1/costs/" + idOf(wrong.ID)
+	form := b.get(at).want(200)
+	for name, want := range map[string]string{"amount": "240.00", "tax": "19.80", "note": "two bundles", "on": "2026-06-05"} {
+		if got, _ := form.page().Find("#correct-" + name).Attr("value"); got != want {
+			t.Errorf("the form begins with %s %q, want %q", name, got, want)
+		}
+	}
+	right := url.Values{"how": {"anew"}, "why": {"a digit was turned"}, "kind": {"material"}, "on": {"2026-06-05"}, "amount": {"204"}, "tax": {"16.83"}, "bearer": {"maker"}}
+	for field, value := range map[string]string{"why": "", "amount": "many", "tax": "-3", "on": ""} {
+		fields := url.Values{}
+		for k, v := range right {
+			fields[k] = v
+		}
+		fields.Set(field, value)
+		if got := b.post(at, fields).want(422).text("#correct-" + field + "-error"); got == "" {
+			t.Errorf("nothing is said beside %s %q", field, value)
+		}
+	}
+	if n := len(s.costs(1)); n != 2 {
+		t.Fatalf("a refused correction leaves %d lines", n)
+	}
+	s.clock.pass(20 * time.Hour)
+	b.post(at, right).leads("/callbacks/1")
+	lines := s.costs(1)
+	if len(lines) != 4 || lines[1].Amount != wrong.Amount || lines[1].Version != wrong.Version {
+		t.Fatalf("the correction leaves %+v", lines)
+	}
+	back, anew, today := lines[2], lines[3], units.NewDate(2026, time.June, 11)
+	if back.Amount != -240_00 || back.Tax != -19_80 || back.On != wrong.On || back.LearnedOn != today || back.Note != "a digit was turned" || !back.Reverses() || *back.Corrects != wrong.ID {
+		t.Errorf("it is taken back by %+v", back)
+	}
+	if anew.Amount != 204_00 || anew.Tax != 16_83 || anew.On != wrong.On || anew.LearnedOn != today || anew.Reverses() || *anew.Corrects != wrong.ID || costOf(lines) != 220_83 {
+		t.Errorf("in its place stands %+v, and all adds up to %d", anew, costOf(lines))
+	}
+	page := b.get("/callbacks/1").want(200)
+	if got := page.text("main"); !strings.Contains(got, "In all $220.83") {
+		t.Errorf("the page does not add up: %s", page.text("#costs"))
+	}
+	for _, said := range []string{"was wrong", "takes a wrong line back", "written anew", "learned on June 11, 2026"} {
+		if got := page.text("#costs"); !strings.Contains(got, said) {
+			t.Errorf("the lines do not say %q: %s", said, got)
+		}
+	}
+	// Neither of the two is corrected again; the line in its place can be.
+	for _, id := range []int64{wrong.ID, back.ID} {
+		if n := b.get("/callbacks/1/costs/" + idOf(id)).want(200).page().Find("#correct").Length(); n != 0 {
+			t.Errorf("line %d can be corrected again", id)
+		}
+		b.post("/callbacks/1/costs/"+idOf(id), right).want(409)
+	}
+	b.post("/callbacks/1/costs/"+idOf(anew.ID), url.Values{"how": {"away"}, "why": {"it was for another roof"}}).leads("/callbacks/1")
+	if got := costOf(s.costs(1)); got != 0 {
+		t.Errorf("without the line the costs add up to %d", got)
+	}
+	b.get("/callbacks/1/costs/99").want(404)
+	s.add(&models.Callback{Ref: "K-2", HouseID: ptr[int64](2), LearnedOn: today, State: "new"})
+	b.post("/callbacks/2/costs/"+idOf(anew.ID), right).want(404) // another callback's line
+}
+
+// A refusal needs its reason, is told to the caller, and can be taken back.
+func TestARefusalHasItsReason(t *testing.T) {
+	s := courseSite(t)
+	b := s.as(models.Office)
+	refused := b.post("/callbacks/1", url.Values{"version": {"1"}, "state": {"refused"}, "cause_found": {"nothing_wrong"}}).want(422)
+	if got := refused.text("#step-refused_because-error"); !strings.Contains(got, "needs its reason") {
+		t.Errorf("beside the reason it says %q", got)
+	}
+	if _, open := refused.page().Find("#step-refused_because").Closest("details").Attr("open"); !open {
+		t.Error("the reason is asked for in a part that is shut")
+	}
+	if k := s.callback(1); k.State != "new" || k.DecidedOn != 0 {
+		t.Errorf("a refusal without a reason is kept: %+v", k)
+	}
+	b.post("/callbacks/1", url.Values{"version": {"1"}, "state": {"refused"}, "looked_on": {"2026-06-09"}, "cause_found": {"nothing_wrong"}, "refused_because": {"The drip is a pipe in the attic"}}).leads("/callbacks/1")
+	k := s.callback(1)
+	if k.State != "refused" || k.DecidedOn != units.NewDate(2026, time.June, 10) || k.Open() || k.RepairBy != 0 {
+		t.Errorf("the refusal is kept as %+v", k)
+	}
+	page := b.get("/callbacks/1").want(200)
+	for part, want := range map[string]string{".opening": "Tell Odile Marchetti that it is refused and why", ".history": "Refused: The drip is a pipe in the attic", "#step-refused_because": "The drip is a pipe"} {
+		if got := page.text(part); !strings.Contains(got, want) {
+			t.Errorf("%s says %q, want %q", part, got, want)
+		}
+	}
+	if got := b.get("/callbacks?state=refused").want(200).text("#callbacks tbody"); !strings.Contains(got, "K-1") || !strings.Contains(got, "tell the caller, then close it") {
+		t.Errorf("among the refused it says %q", got)
+	}
+	if got := b.get("/callbacks").want(200).text("#callbacks tbody"); strings.Contains(got, "K-1") {
+		t.Error("a refused callback is still open")
+	}
+	// Nothing wrong cannot be accepted; something else that was found can.
+	if got := b.post("/callbacks/1", url.Values{"version": {idOf(k.Version)}, "state": {"accepted"}}).want(422).text("#step-cause_found-error"); !strings.Contains(got, "nothing wrong is refused") {
+		t.Errorf("accepting nothing wrong says %q", got)
+	}
+	b.post("/callbacks/1", url.Values{"version": {idOf(k.Version)}, "state": {"accepted"}, "cause_found": {"lap"}, "decided_on": {"2026-06-10"}}).leads("/callbacks/1")
+	k = s.callback(1)
+	if k.State != "accepted" || k.RepairBy != units.NewDate(2026, time.July, 1) { // 21 days
+		t.Errorf("the refusal is taken back to %+v", k)
+	}
+	if got := b.get("/callbacks/1").want(200).text(".history"); !strings.Contains(got, "Opened again") || !strings.Contains(got, "Refused") {
+		t.Errorf("the story leaves the refusal out: %q", got)
+	}
+}
+
+// Who may do what with a callback, by hand and not by the table of permissions:
+// each route with a form that is right, by each role.
+func TestEveryRouteOfACallbackByRole(t *testing.T) {
+	s := courseSite(t)
+	s.add(&models.Callback{Ref: "K-2", HouseID: ptr[int64](1), RoofID: ptr[int64](1), LearnedOn: units.NewDate(2026, time.May, 2), State: "refused", RefusedBecause: "hail"})
+	version := func() string { return idOf(s.callback(1).Version) }
+	const owner, office, scheduler, roofer, bookkeeper = models.Owner, models.Office, models.Scheduler, models.Roofer, models.Bookkeeper
+	see := []models.Role{owner, office, scheduler, roofer, bookkeeper}
+	calls, edits, costs := []models.Role{owner, office, scheduler}, []models.Role{owner, office}, []models.Role{owner, office, bookkeeper}
+	get := func(path string) func(*browser) answer { return func(b *browser) answer { return b.get(path) } }
+	post := func(path string, fields url.Values) func(*browser) answer {
+		return func(b *browser) answer { return b.post(path, fields) }
+	}
+	asked := map[string]bool{}
+	for _, c := range []struct {
+		route string
+		may   []models.Role
+		do    func(*browser) answer
+	}{
+		{"GET /callbacks", see, get("/callbacks")},
+		{"GET /callbacks/new", calls, get("/callbacks/new")},
+		{"POST /callbacks", calls, post("/callbacks", url.Values{"caller": {"Ida Berg"}, "about": {"A stain"}, "water_coming_in": {"no"}})},
+		{"GET /callbacks/:id", see, get("/callbacks/1")},
+		{"POST /callbacks/:id", edits, func(b *browser) answer {
+			return b.post("/callbacks/1", url.Values{"version": {version()}, "waiting_on": {"weather"}})
+		}},
+		{"POST /callbacks/:id/ring-back", calls, post("/callbacks/1/ring-back", url.Values{"reached": {"no"}})},
+		{"POST /callbacks/:id/house", edits, func(b *browser) answer {
+			return b.post("/callbacks/1/house", url.Values{"version": {version()}, "house_id": {"1"}})
+		}},
+		{"POST /callbacks/:id/roof", []models.Role{owner, office, scheduler, roofer}, post("/callbacks/1/roof", url.Values{"done": {"looked"}})},
+		{"POST /callbacks/:id/return", calls, post("/callbacks/2/return", url.Values{"about": {"Again"}, "water_coming_in": {"no"}})},
+		{"POST /callbacks/:id/costs", costs, post("/callbacks/1/costs", url.Values{"kind": {"material"}, "on": {"2026-06-09"}, "amount": {"12"}})},
+		{"POST /callbacks/:id/paid", costs, post("/callbacks/1/paid", url.Values{"paid_on": {"2026-06-10"}})},
+		{"GET /callbacks/:id/costs/:line", costs, get("/callbacks/1/costs/1")},
+		{"POST /callbacks/:id/costs/:line", costs, func(b *browser) answer {
+			line := &models.CostLine{CallbackID: 1, On: units.NewDate(2026, time.June, 5), LearnedOn: units.NewDate(2026, time.June, 5), Kind: "access", Amount: 5}
+			s.add(line)
+			return b.post("/callbacks/1/costs/"+idOf(line.ID), url.Values{"how": {"away"}, "why": {"a test"}})
+		}},
+		{"GET /claims", costs, get("/claims")},
+		{"POST /callbacks/:id/claims", costs, post("/callbacks/1/claims", url.Values{"against": {"insurer"}, "who": {"Invented Mutual"}})},
+		{"GET /claims/:id", costs, get("/claims/1")},
+		{"POST /claims/:id", costs, func(b *browser) answer {
+			return b.post("/claims/1", url.Values{"version": {idOf(s.claim(1).Version)}, "number": {"7"}})
+		}},
+	} {
+		asked[c.route] = true
+		for _, role := range models.AllRoles {
+			want := 403
+			if slices.Contains(c.may, role) {
+				if want = 200; strings.HasPrefix(c.route, "POST") {
+					want = 303
+				}
+			}
+			if got := c.do(s.as(role)); got.Status != want {
+				t.Errorf("%s answers the %s %d, want %d: %s", c.route, role, got.Status, want, got.text("main"))
+			}
+		}
+	}
+	for _, route := range append(s.callbackRoutes(), s.claimRoutes()...) {
+		if is := route.Method + " " + route.Path; !asked[is] {
+			t.Errorf("%s is not asked for here", is)
 		}
 	}
 }
