@@ -10,6 +10,7 @@ import (
 	"overhang/analytics/lifespan"
 	"overhang/analytics/portfolio"
 	"overhang/analytics/units"
+	"overhang/models"
 	"overhang/server/service"
 	"overhang/views"
 	"overhang/views/charts"
@@ -51,7 +52,8 @@ func roofLife(r *Request, frame views.Frame, page *service.RoofPage) *views.Roof
 	}
 	life.Ask, life.Asked = askChance(r, frame, page)
 	life.Chart = servesChart(result.Chances[:min(len(result.Chances), chartYears+1)])
-	life.Reasons, life.Total = lifeReasons(result, page.Life.Input.Factors)
+	life.Reasons, life.Total = lifeReasons(result, page.Life.Input, slopeNames(page.File))
+	life.Slopes = slopesLeft(result, page.Life.Input, slopeNames(page.File))
 	if page.Ahead != nil {
 		fan := fanChart(page.Ahead.Fan)
 		life.Fan = &fan
@@ -108,7 +110,7 @@ func likely(chance float64) views.Phrase {
 
 // lifeReasons words the reasons, in tenths of a year that come to the total that
 // is shown.
-func lifeReasons(result lifespan.Result, factors []lifespan.Factor) ([]views.RoofReason, views.Phrase) {
+func lifeReasons(result lifespan.Result, in lifespan.Input, slopes map[string]string) ([]views.RoofReason, views.Phrase) {
 	effects := make([]float64, len(result.Reasons))
 	for i, reason := range result.Reasons {
 		effects[i] = reason.EffectYears
@@ -116,7 +118,7 @@ func lifeReasons(result lifespan.Result, factors []lifespan.Factor) ([]views.Roo
 	tenths, total := inTenths(effects)
 	var out []views.RoofReason
 	for i, reason := range result.Reasons {
-		out = append(out, lifeReason(reason, tenths[i], factors))
+		out = append(out, lifeReason(reason, tenths[i], in, slopes))
 	}
 	return out, views.Say("roof.why.total", "years", oneDecimal(float64(total)/10))
 }
@@ -154,7 +156,7 @@ func inTenths(parts []float64) (tenths []int, total int) {
 // the others of its class.
 const tells = 0.015
 
-func lifeReason(of lifespan.Reason, tenths int, factors []lifespan.Factor) views.RoofReason {
+func lifeReason(of lifespan.Reason, tenths int, in lifespan.Input, slopes map[string]string) views.RoofReason {
 	out := views.RoofReason{Because: of.Because, Source: of.Source}
 	years := oneDecimal(math.Abs(float64(tenths)) / 10)
 	switch {
@@ -173,13 +175,7 @@ func lifeReason(of lifespan.Reason, tenths int, factors []lifespan.Factor) views
 	case "standing":
 		out.What = views.Say("roof.why.standing")
 	case "reading":
-		on, method, _ := strings.Cut(of.Name, " ")
-		out.What = views.Say("roof.why.reading.unnamed")
-		if many, err := strconv.Atoi(on); err == nil {
-			out.What = views.Say("roof.why.readings", "count", many)
-		} else if day, err := units.ParseDate(on); err == nil {
-			out.What = views.Say("roof.why.reading", "day", day, "method", views.Term("looked", method))
-		}
+		out.What = lookedReason(of, in.Readings, slopes)
 	default:
 		out.What, out.Because, out.Source = views.Plain(of.Name), "", ""
 		if of.Class != "" {
@@ -187,7 +183,7 @@ func lifeReason(of lifespan.Reason, tenths int, factors []lifespan.Factor) views
 		}
 		var unknown []views.Phrase
 		var telling []string
-		for _, f := range factors {
+		for _, f := range in.Factors {
 			switch {
 			case f.Class != of.Class || (f.Class == "" && f.Name != of.Name):
 			case f.NotKnown:
@@ -206,6 +202,72 @@ func lifeReason(of lifespan.Reason, tenths int, factors []lifespan.Factor) views
 		}
 	}
 	return out
+}
+
+// lookedReason names the looks of a reason, with the slopes that they told apart.
+func lookedReason(of lifespan.Reason, readings []lifespan.Reading, names map[string]string) views.Phrase {
+	looks := map[string]bool{}
+	var apart []string
+	for _, i := range of.Readings {
+		r := readings[i]
+		on, method, _ := strings.Cut(r.Name, " ")
+		method, _, _ = strings.Cut(method, " ")
+		looks[on+" "+method+" "+r.By] = true
+		if r.Slope != "" && !slices.Contains(apart, names[r.Slope]) {
+			apart = append(apart, names[r.Slope])
+		}
+	}
+	slices.Sort(apart)
+	slopes := make([]views.Phrase, len(apart))
+	for i, name := range apart {
+		slopes[i] = views.Plain(name)
+	}
+	if len(looks) == 1 {
+		on, method, _ := strings.Cut(readings[of.Readings[0]].Name, " ")
+		method, _, _ = strings.Cut(method, " ")
+		day, err := units.ParseDate(on)
+		switch {
+		case err != nil:
+			return views.Say("roof.why.reading.unnamed")
+		case len(slopes) > 0:
+			return views.Say("roof.why.reading.slopes", "day", day, "method", views.Term("looked", method), "slopes", slopes)
+		}
+		return views.Say("roof.why.reading", "day", day, "method", views.Term("looked", method))
+	}
+	if len(slopes) > 0 {
+		return views.Say("roof.why.readings.slopes", "count", len(looks), "slopes", slopes)
+	}
+	return views.Say("roof.why.readings", "count", len(looks))
+}
+
+// slopeNames are the names of the slopes of a roof, by what estimates name them.
+func slopeNames(f *models.RoofFile) map[string]string {
+	out := map[string]string{}
+	for _, slope := range f.Slopes {
+		out[strconv.FormatInt(slope.ID, 10)] = slope.Name
+	}
+	return out
+}
+
+// slopesLeft tells the years left slope by slope, nil where no looks told slopes
+// apart. A slope that was built after the roof was laid is as old as that.
+func slopesLeft(result lifespan.Result, in lifespan.Input, names map[string]string) *views.Table {
+	if len(result.Slopes) == 0 {
+		return nil
+	}
+	t := &views.Table{ID: "life-slopes", Stacks: true, Caption: views.Say("roof.slopes.left"), Columns: []views.Column{{Head: views.Say("roof.slope")},
+		{Head: views.Say("roof.slopes.left.years"), Numeric: true}, {Head: views.Say("roof.slopes.left.worst"), Numeric: true}}}
+	for _, s := range result.Slopes {
+		age := (result.EarliestAge + result.LatestAge) / 2
+		for _, r := range in.Repairs {
+			if r.Slope == s.Slope && r.Share == 1 {
+				age = r.YearsAgo
+			}
+		}
+		left := lifespan.Range{Low: max(0, s.WornOutAge.Low-age), Middle: max(0, s.WornOutAge.Middle-age), High: max(0, s.WornOutAge.High-age)}
+		t.Rows = append(t.Rows, views.NewRow(names[s.Slope], yearsLeft(left), share(s.ChanceWorst)))
+	}
+	return t
 }
 
 // factorNames are the factors that have words of their own.

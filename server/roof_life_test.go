@@ -150,6 +150,32 @@ func TestARoofsPageTellsWhyAndWhatIf(t *testing.T) {
 	}
 }
 
+// Of a roof of which a look told two slopes apart the reasons say so, each slope has
+// years left of its own, and the reasons still come to their total. One that was
+// looked at as a whole names none.
+func TestAPageTellsItsSlopesApart(t *testing.T) {
+	s := newSite(t)
+	lookedAt(s)
+	owner := s.as(models.Owner)
+	if text := owner.get("/roofs/1").want(http.StatusOK).text("main"); strings.Contains(text, "slope by slope") {
+		t.Error("slopes are told apart that nobody told apart")
+	}
+	s.add(&models.Slope{StructureID: 1, Name: "Street side"}, &models.Slope{StructureID: 1, Name: "Yard side"})
+	s.write(
+		&models.Visit{Ref: "V-90", HouseID: 1, RoofID: ptr[int64](1), Purpose: "checkup", DoneOn: units.NewDate(2025, time.May, 6), Method: "ladder", ByName: "Ned"},
+		&models.Finding{VisitID: 4, SlopeID: ptr[int64](1), Defect: "granule_loss", Look: "seen", Severity: ptr(3), Extent: ptr(0.5)},
+		&models.Finding{VisitID: 4, SlopeID: ptr[int64](2), Defect: "granule_loss", Look: "seen", Severity: ptr(1), Extent: ptr(0.05)},
+		&models.Finding{VisitID: 4, Defect: "curling", Look: "none"},
+	)
+	page := owner.get("/roofs/1").want(http.StatusOK)
+	if text := page.text(".reasons"); !strings.Contains(text, "from a ladder, slope by slope: Street side, Yard side") || !strings.Contains(text, "2 looks together") {
+		t.Errorf("the reasons do not tell of the slopes: %s", text)
+	}
+	if text := page.text("#life-slopes"); !regexp.MustCompile(`Street side\s+\d+ to \d+ years, about \d\d[5-9]\d%`).MatchString(text) || !strings.Contains(text, "Yard side") {
+		t.Errorf("years left slope by slope: %s", text)
+	}
+}
+
 // Rounded parts come to the rounded sum, each within a tenth of itself.
 func TestTenthsComeToTheirSum(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

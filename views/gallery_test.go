@@ -246,6 +246,7 @@ func samples() map[string]Page {
 	roof := RoofPage{Frame: in, Facts: []Fact{{Term: Say("roof.ref"), Value: "R-14"}}, Ways: []NavEntry{{Label: Say("roof.edit"), URL: "/roofs/1/edit"}},
 		Life: &RoofLife{Left: YearsLeft{6, 8, 11}, Total: Say("roof.why.total", "years", "21.9"), Lifted: Say("roof.lifted", "day", galleryDay),
 			Ask: in.Filter("within", "/roofs/1#chance", "", Field{Name: "within", Kind: Number, Label: Say("roof.chance.ask"), Value: "7"}), Asked: Say("roof.chance.asked", "years", 7, "share", Say("percent", "share", 38), "words", Term("chance", "even")),
+			Slopes: &Table{ID: "life-slopes", Stacks: true, Caption: Say("roof.slopes.left"), Columns: []Column{{Head: Say("roof.slope")}, {Head: Say("roof.slopes.left.years"), Numeric: true}, {Head: Say("roof.slopes.left.worst"), Numeric: true}}, Rows: []Row{NewRow("South", YearsLeft{6, 8, 11}, Say("percent", "share", 85))}},
 			Fan: &Chart{ID: "fan", Title: Say("roof.fan"), Summary: Say("roof.fan.summary", "line", 20), Draw: func(func(any) string) (charts.Options, error) {
 				return charts.Fan(charts.Unit{Name: "years"}, charts.Unit{Name: "rating"}, []charts.FanPoint{{At: 0, Low: 100, Lower: 100, Mid: 100, Upper: 100, High: 100}, {At: 20, Low: 0, Lower: 10, Mid: 30, Upper: 50, High: 60}},
 					[]charts.Mark{{At: 6, Low: 70, Mid: 80, High: 90}}, 20, 12)
@@ -253,7 +254,8 @@ func samples() map[string]Page {
 			Looks: &Table{ID: "next-looks", Caption: Say("roof.look.caption"), Columns: []Column{{Head: Say("roof.look.how")}, {Head: Say("roof.look.narrower"), Numeric: true}}, Rows: []Row{NewRow(Term("looked", "walked"), Say("roof.look.years", "years", "8.1"))}},
 			Gains: &Table{ID: "gains", Caption: Say("roof.gain.caption"), Columns: []Column{{Head: Say("roof.gain.what")}, {Head: Say("roof.gain.years"), Numeric: true}}, Rows: []Row{NewRow(Say("roof.gain.gutters"), Say("roof.gain.said", "middle", "0.5", "low", "−0.2", "high", "1.1"))}},
 			Says:  "An estimate.", Version: "1", Chances: []Fact{{Term: Say("roof.chance.5"), Value: Say("percent", "share", 12)}},
-			Reasons: []RoofReason{{What: Say("roof.why.standing"), Effect: Say("roof.effect.longer", "years", "0.4"), Because: "It lies there.", Source: "Our own."},
+			Reasons: []RoofReason{{What: Say("roof.why.readings.slopes", "count", 2, "slopes", []Phrase{Plain("South"), Plain("North")}), Effect: Say("roof.effect.longer", "years", "1.4"), Because: "How worn it was."},
+				{What: Say("roof.why.standing"), Effect: Say("roof.effect.longer", "years", "0.4"), Because: "It lies there.", Source: "Our own."},
 				{What: Term("factor_class", "upkeep"), Effect: Say("roof.effect.shorter", "years", "0.9"), Unknown: Say("roof.factor.unknown", "names", []Phrase{Term("factor", "moss")}),
 					Parts: []RoofFactor{{What: Term("factor", "gutters"), Effect: Say("roof.factor.times", "middle", "0.96", "low", "0.88", "high", "1.00"), Because: "found filled", Source: "Common practice, no source."}}}},
 			Chart: Chart{ID: "serves", Title: Say("roof.chart"), Summary: Say("roof.chart.summary"), Draw: func(func(any) string) (charts.Options, error) {

@@ -59,6 +59,7 @@ type RoofLife struct {
 	Table   Phrase // what coverings of its kind do
 	Source  string // of the table
 	Left    YearsLeft
+	Slopes  *Table // the years left in each slope, where looks told slopes apart
 	Fan     *Chart // the rating against age
 	Chances []Fact
 	Ask     *Form  // for the chance within any number of years

@@ -29,7 +29,9 @@
 //     readings after it see the mixture: the fall of the curve is the mean of the
 //     parts'. T stays that of the oldest part, which a repair relays first. When
 //     nothing of it is left the covering is as old as what is then the oldest, and
-//     readings from before are of another. More relaid never lowers a rating.
+//     readings from before are of another. More relaid never lowers a rating. A
+//     repair may name its slope: then readings of that slope alone see it, and the
+//     roof does not end with a slope that was relaid whole.
 //  7. An end that was seen ([Span]). T lies between the last look that found the
 //     covering serviceable and the one that found it worn out. The lag then runs
 //     to that look: it lay there, worn out since T, with the chance
@@ -40,7 +42,8 @@
 // each reading. They are Shapley values over the groups, with the table's median
 // for no evidence at all: what a group adds, as the mean over every order in
 // which the groups can be told. So they add up exactly and hang on no order.
-// They take up to two thousand estimates, and are given when asked for.
+// They take up to two thousand estimates, and are given when asked for. Slopes that
+// one look told apart are one group.
 //
 // An age between two ends is integrated over, every age in between alike; a
 // reading's age goes with it.
@@ -82,8 +85,9 @@
 // are ten exponentials a point. TestPosteriorBesideNumpy prints the rate beside the
 // same computation in numpy, whose passes over memory bound it.
 //
-// Slopes are worked out on an even grid of ln T, eight steps to [SlopeSpread], and
-// an eye that has read several of them is integrated over outside of all: T is
+// Slopes are worked out on an even grid of ln T, six steps to [SlopeSpread], on what
+// of it counts, and an eye that has read several of them is integrated over outside
+// of all, as far as the readings let it lie: T is
 // good to a thousandth, the quantiles of a slope to a hundredth of a year or so.
 // Two such eyes are taken; what a third shares is kept within each slope. The
 // slopes' readings never speak against an age at more than e^40 to 1 each.
@@ -100,7 +104,7 @@
 //
 // Years, and rating points from 0 to 100. Ages to 300 years, Weibull shapes of
 // 0.5 to 20, at most 1,000 readings with errors of 2 to 50 points, 12 slopes and 100 repairs.
-// A repair is taken to be spread over all slopes. The curve of old and new parts
+// A repair that names no slope is taken to be spread over all. The curve of old and new parts
 // is cut at 0 as a whole and not part by part. An estimate is
 // an estimate: it knows neither leaks nor the deck, and does not take the place
 // of a look by trained people.

@@ -174,6 +174,57 @@ func TestRepairs(t *testing.T) {
 	}
 }
 
+// A slope that was relaid whole wears at its own age, does not end the roof, and
+// outlasts it by what slopes do: against the model as it is written down. One that
+// no reading names moves nothing.
+func TestRepairsOfASlope(t *testing.T) {
+	base := Input{Material: "asphalt_strip", AgeYears: v(20), ReplacementLagYears: v(2), GrossShare: v(1e-12), SharedShare: v(0), Readings: []Reading{
+		{Rating: 55, Slope: "south", ErrorPoints: v(8)}, {YearsAgo: 8, Rating: 70, Slope: "north", ErrorPoints: v(8)}, {YearsAgo: 1, Rating: 80, Slope: "north", ErrorPoints: v(8)}}}
+	in := base
+	in.Repairs = []Repair{{YearsAgo: 6, Share: 1, Slope: "north"}}
+	r := estimate(t, in)
+	prior, _ := For("asphalt_strip")
+	const n = 4000
+	const spread = SlopeSpread
+	var zero, one float64
+	for i := range n {
+		T := 4 + 66*(float64(i)+0.5)/n
+		w := prior.Hazard(T) * prior.Survival(T) * math.Exp(-max(20-T, 0)/2)
+		like := func(rating, worn, T float64) float64 {
+			z := (rating - max(0, 100-(100-UsualLine)*math.Pow(worn/T, UsualPower))) / 8
+			return math.Exp(-z * z / 2)
+		}
+		north := 0.0
+		const steps = 200
+		for k := range steps {
+			delta := 5 * spread * (float64(k) + 0.5) / steps
+			longer := T * math.Exp(delta)
+			north += math.Exp(-delta*delta/(2*spread*spread)) * like(70, 12, longer) * like(80, 5, longer)
+		}
+		w *= like(55, 20, T) * north
+		zero, one = zero+w, one+w*T
+	}
+	near(t, "mean", r.WornOutAge.Mean, one/zero, 2e-3*one/zero)
+	if len(r.Slopes) != 2 || r.Slopes[0].ChanceWorst != 0 || r.WorstSlope != "south" {
+		t.Errorf("the roof may end with the slope that was relaid: %+v", r.Slopes)
+	}
+	elsewhere := base
+	elsewhere.Repairs = []Repair{{YearsAgo: 6, Share: 1, Slope: "porch"}}
+	if got, want := estimate(t, elsewhere).WornOutAge, estimate(t, base).WornOutAge; got != want {
+		t.Errorf("a slope that nobody read moves T: %+v, without %+v", got, want)
+	}
+	// Half of it relaid: the rest is as old as the roof, which may end there.
+	in.Repairs[0].Share = 0.5
+	if half := estimate(t, in); half.Slopes[0].ChanceWorst <= 0 {
+		t.Errorf("half relaid: %+v", half.Slopes)
+	}
+	// All that were read relaid: some slope is still the one that it ends with.
+	in.Repairs = []Repair{{YearsAgo: 6, Share: 1, Slope: "north"}, {YearsAgo: 6, Share: 1, Slope: "south"}}
+	if all := estimate(t, in); math.Abs(all.Slopes[0].ChanceWorst+all.Slopes[1].ChanceWorst-1) > 1e-9 {
+		t.Errorf("both relaid: %+v", all.Slopes)
+	}
+}
+
 // The more was relaid the better the rating that is foretold, at every age after.
 func TestMoreRelaidNeverLowersTheRating(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

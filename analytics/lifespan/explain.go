@@ -13,6 +13,7 @@ type groups struct {
 	standing             bool
 	readings             []reading
 	slopes               bool // each slope is wanted too
+	told                 uint // marks the readings, where what slopes say of them is held
 }
 
 // posterior gives the distribution of T, and of the age, from the table and the
@@ -20,7 +21,7 @@ type groups struct {
 func (e *Estimator) posterior(t *taken, g groups) posterior {
 	p := e.before(t, g)
 	if len(t.slopes) > 0 {
-		e.slopes.read(&p, g.readings, t, g.slopes)
+		e.slopes.read(&p, g, t)
 		p.close()
 		return p
 	}
@@ -38,6 +39,13 @@ func (e *Estimator) posterior(t *taken, g groups) posterior {
 // before is the distribution before the readings are told: that of the table, the
 // factors and standing.
 func (e *Estimator) before(t *taken, g groups) posterior {
+	p := posterior{lives: e.lay(t, g), room: &e.room}
+	p.open()
+	return p
+}
+
+// lay lays the lives of each age, with prior × standing as the groups have them.
+func (e *Estimator) lay(t *taken, g groups) []life {
 	all := ageing{shape: t.prior.Shape, logScale: math.Log(t.prior.ScaleYears) + g.logMean,
 		mixture: e.mixture(t.prior.Shape * math.Sqrt(g.logVariance))}
 	ages := e.ageRule(t.latest - t.earliest)
@@ -48,9 +56,9 @@ func (e *Estimator) before(t *taken, g groups) posterior {
 	if !g.standing {
 		lag = endless
 	}
-	p := posterior{lives: e.lives[:len(ages.at)], room: &e.room}
-	for i := range p.lives {
-		l := &p.lives[i]
+	lives := e.lives[:len(ages.at)]
+	for i := range lives {
+		l := &lives[i]
 		l.age, l.weight = t.earliest+ages.at[i]*(t.latest-t.earliest), ages.weight[i]
 		if t.worn != nil && g.standing {
 			l.layEnd(all, lag, t)
@@ -58,8 +66,7 @@ func (e *Estimator) before(t *taken, g groups) posterior {
 			l.lay(all, lag, t.power, len(g.readings))
 		}
 	}
-	p.open()
-	return p
+	return lives
 }
 
 // endless is a replacement lag, in years, with which standing tells nothing.
@@ -77,13 +84,9 @@ func mostPlayers(readings int) int {
 	return 6
 }
 
-// weight is how many readings an estimate is as long as: slopes take far longer.
-func (t *taken) weight() int {
-	if len(t.slopes) > 0 {
-		return max(len(t.readings), 101)
-	}
-	return len(t.readings)
-}
+// mostSlopePlayers bounds the groups of readings of slopes: what they say takes far
+// longer than all else, and is worked out once for each set of the groups.
+const mostSlopePlayers = 4
 
 // player is a group of evidence whose effect is told.
 type player struct {
@@ -98,30 +101,17 @@ type player struct {
 // are too many. Middle is the median with all of them.
 func (e *Estimator) reasons(t *taken, factors []Factor, middle float64) []Reason {
 	players := t.players(factors)
+	if len(t.slopes) > 0 {
+		e.holdSlopes(t, players)
+		defer e.slopes.release()
+	}
 	median := t.prior.Quantile(0.5)
 	out := []Reason{{Kind: "prior", Name: t.material, EffectYears: median, Because: "what coverings of this kind do", Source: t.prior.Source}}
 
 	n := len(players)
 	value := make([]float64, 1<<n)
 	for set := range value {
-		var g groups
-		in := make([]bool, len(t.readings))
-		for i, p := range players {
-			if set&(1<<i) == 0 {
-				continue
-			}
-			g.logMean += p.logMean
-			g.logVariance += p.logVariance
-			g.standing = g.standing || p.standing
-			for _, r := range p.readings {
-				in[r] = true
-			}
-		}
-		for i, r := range t.readings {
-			if in[i] {
-				g.readings = append(g.readings, r)
-			}
-		}
+		g := t.told(players, set)
 		switch {
 		case set == 0:
 			value[set] = median
@@ -150,6 +140,31 @@ func (e *Estimator) reasons(t *taken, factors []Factor, middle float64) []Reason
 		out = append(out, p.Reason)
 	}
 	return out
+}
+
+// told gathers the evidence of some of the groups.
+func (t *taken) told(players []player, set int) (g groups) {
+	in := make([]bool, len(t.readings))
+	for i, p := range players {
+		if set&(1<<i) == 0 {
+			continue
+		}
+		g.logMean += p.logMean
+		g.logVariance += p.logVariance
+		g.standing = g.standing || p.standing
+		for _, r := range p.readings {
+			in[r] = true
+		}
+		if len(p.readings) > 0 {
+			g.told |= 1 << i
+		}
+	}
+	for i, r := range t.readings {
+		if in[i] {
+			g.readings = append(g.readings, r)
+		}
+	}
+	return g
 }
 
 func binomial(n, k int) float64 {
@@ -188,7 +203,10 @@ func (t *taken) players(factors []Factor) []player {
 	}
 	out = append(out, player{standing: true, Reason: stands})
 	// Factors of more groups than can be told apart go together.
-	most := mostPlayers(t.weight())
+	most := mostPlayers(len(t.readings))
+	if len(t.slopes) > 0 {
+		most = mostPlayers(0) // what the readings say is held
+	}
 	for len(out) > most-1 {
 		a, b := &out[len(out)-3], out[len(out)-2]
 		a.Name, a.Class, a.Because, a.Source = a.Name+", "+b.Name, "", a.Because+"; "+b.Because, a.Source+" "+b.Source
@@ -197,22 +215,39 @@ func (t *taken) players(factors []Factor) []player {
 	}
 	const why = "how worn it was found, against how worn it should be at that age"
 	room := most - len(out)
-	eyes := 0
-	for i, r := range t.readings {
-		if i == 0 || r.eye != t.readings[i-1].eye {
-			eyes++
+	if len(t.slopes) > 0 {
+		room = min(room, mostSlopePlayers)
+	}
+	// Where all cannot be told apart those of one look go together, or of one eye, or
+	// all of them. Slopes that one look told apart always do.
+	whole := func(a, b reading) bool { return true }
+	oneEye := func(a, b reading) bool { return a.eye == b.eye }
+	oneLook := func(a, b reading) bool {
+		return a.eye == b.eye && a.yearsAgo == b.yearsAgo && a.slope >= 0 && b.slope >= 0
+	}
+	parts := func(together func(a, b reading) bool) (n int) {
+		for i, r := range t.readings {
+			if i == 0 || !together(t.readings[i-1], r) {
+				n++
+			}
+		}
+		return n
+	}
+	together := oneLook
+	for _, wider := range []func(a, b reading) bool{oneEye, whole} {
+		if parts(together) > room {
+			together = wider
 		}
 	}
-	last := -1
 	for i, r := range t.readings {
-		together := last >= 0 && len(t.readings) > room && (eyes > room || r.eye == t.readings[i-1].eye)
-		if !together {
-			last = len(out)
+		if i == 0 || !together(t.readings[i-1], r) {
 			out = append(out, player{Reason: Reason{Kind: "reading", Name: r.name, Because: why}})
-		} else {
-			out[last].Name = fmt.Sprintf("%d readings", len(out[last].readings)+1)
 		}
-		out[last].readings = append(out[last].readings, i)
+		last := &out[len(out)-1]
+		if len(last.readings) > 0 {
+			last.Name = fmt.Sprintf("%d readings", len(last.readings)+1)
+		}
+		last.readings, last.Readings = append(last.readings, i), append(last.Readings, r.of)
 	}
 	return out
 }

@@ -86,7 +86,7 @@ func Fan(in Input, ages []float64) (FanResult, error) {
 		lives[i] = p.quantile(q, 0)
 	}
 	for i, age := range ages {
-		drop := t.drop(out.TodayYears, out.TodayYears-age, t.seen(out.TodayYears-age))
+		drop := t.drop(out.TodayYears, out.TodayYears-age, t.seen(out.TodayYears-age, ""))
 		rating := func(life float64) float64 { return max(0, 100-drop*math.Pow(life, -t.power)) }
 		out.Ages[i] = FanRating{age, rating(lives[0]), rating(lives[1]), rating(lives[2]), rating(lives[3]), rating(lives[4])}
 	}

@@ -12,7 +12,7 @@ import (
 
 // ModelVersion names the model and its constants; it is kept with every stored
 // estimate and changes whenever the same input would give another result.
-const ModelVersion = "lifespan 3"
+const ModelVersion = "lifespan 4"
 
 // What is taken where the input is silent. The lag, the error and the share
 // are our own judgement; no source.
@@ -99,7 +99,7 @@ type Reading struct {
 type reading struct {
 	name                         string
 	yearsAgo, rating, sd, shared float64
-	eye, slope                   int // slope −1: the roof
+	eye, slope, of               int // slope −1: the roof; of is its place in the input
 	sight
 }
 
@@ -134,6 +134,7 @@ type Reason struct {
 	EffectYears float64 `json:"effect_years"` // for the prior, its median
 	Because     string  `json:"because,omitempty"`
 	Source      string  `json:"source,omitempty"`
+	Readings    []int   `json:"readings,omitempty"` // of a reading or several, their places in the input, from 0
 }
 
 // Result is what can be said of the covering. Numbers have their full
@@ -185,6 +186,7 @@ type taken struct {
 	readings             []reading // by eye, the oldest of each first
 	repairs              []Repair  // the oldest first
 	slopes               []string  // in order, where there are two or more
+	ends                 []bool    // beside slopes: the roof may end with it
 	worn                 *ended
 	relaid               bool // nothing lies that was laid with the roof
 	line, power, gross   float64
@@ -214,8 +216,10 @@ const (
 	mostReadings = 1000
 	mostHorizons = 100
 	mostRepairs  = 100
-	mostSlopes   = 12
 )
+
+// MostSlopes is how many slopes the readings of one roof may name.
+const MostSlopes = 12
 
 func (in Input) taken() (taken, error) {
 	t := taken{material: in.Material}
@@ -300,6 +304,7 @@ func (in Input) taken() (taken, error) {
 	if t.slopes, err = slopesOf(in.Readings); err != nil {
 		return fail(err)
 	}
+	t.ends = t.canEnd()
 	looked := t.latest
 	if t.relaid {
 		looked = mostAge
@@ -321,7 +326,7 @@ func (in Input) taken() (taken, error) {
 		if _, seen := eyes[by]; !seen {
 			eyes[by] = len(eyes)
 		}
-		read := reading{name: r.Name, slope: slices.Index(t.slopes, r.Slope), sight: t.seen(r.YearsAgo), yearsAgo: r.YearsAgo, rating: r.Rating, eye: eyes[by], sd: sd * math.Sqrt(1-shared), shared: sd * math.Sqrt(shared)}
+		read := reading{name: r.Name, of: i, slope: slices.Index(t.slopes, r.Slope), sight: t.seen(r.YearsAgo, r.Slope), yearsAgo: r.YearsAgo, rating: r.Rating, eye: eyes[by], sd: sd * math.Sqrt(1-shared), shared: sd * math.Sqrt(shared)}
 		if read.name == "" {
 			read.name = fmt.Sprintf("reading %d", i+1)
 		}

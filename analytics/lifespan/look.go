@@ -79,7 +79,7 @@ func (e *Estimator) foretell(t *taken, in NextLook) func(q float64) float64 {
 	var curve [steps + 1]float64
 	for i := range p.lives {
 		l := &p.lives[i]
-		drop := t.drop(l.age, 0, t.seen(0))
+		drop := t.drop(l.age, 0, t.seen(0, ""))
 		l.each(func(s *stretch) {
 			for j, slow := range &s.slowness {
 				mean := max(100-drop*slow, 0)

@@ -8,10 +8,13 @@ import (
 )
 
 // Repair is a share of the covering, above 0 and up to 1, that was relaid so many
-// years ago. The oldest of what lies is taken to be relaid first.
+// years ago. The oldest of what lies is taken to be relaid first. Where a slope is
+// named the share is of that slope, and readings of it alone see what was relaid;
+// one that was relaid whole is not what the roof ends with.
 type Repair struct {
 	YearsAgo float64 `json:"years_ago"`
 	Share    float64 `json:"share"`
+	Slope    string  `json:"slope,omitempty"` // as in Reading; left out, spread over the roof
 }
 
 // part is a share of the covering that was laid at a time.
@@ -20,12 +23,12 @@ type part struct {
 	first               bool // laid with the roof
 }
 
-// sight is what a look at the covering sees of old and new: the share of its
-// oldest part, and the younger ones with their ages then.
+// sight is what a look at the covering, or at a slope of it, sees of old and new:
+// the share that is as old as the roof, and the younger ones with their ages then.
 type sight struct {
 	old     float64
 	younger []part // laidYearsAgo is counted from the look
-	present bool   // its oldest part is that of today
+	present bool   // the roof's oldest part is that of today
 }
 
 // leastShare of the covering counts as gone.
@@ -48,19 +51,23 @@ func (t *taken) takeRepairs(repairs []Repair) error {
 	}
 	t.repairs = slices.Clone(repairs)
 	slices.SortStableFunc(t.repairs, func(a, b Repair) int { return cmp.Compare(b.YearsAgo, a.YearsAgo) })
-	if oldest := t.parts(math.Inf(-1))[0]; !oldest.first {
+	if oldest := t.parts(math.Inf(-1), "")[0]; !oldest.first {
 		t.relaid, t.earliest, t.latest = true, oldest.laidYearsAgo, oldest.laidYearsAgo
 	}
 	return nil
 }
 
-// parts gives what lay so many years ago, the oldest first. A look on the day of
-// a repair saw what was there before.
-func (t *taken) parts(yearsAgo float64) []part {
+// parts gives what lay so many years ago on a slope, or on the roof as a whole
+// where none is named, the oldest first. A look on the day of a repair saw what was
+// there before.
+func (t *taken) parts(yearsAgo float64, slope string) []part {
 	lies := []part{{share: 1, first: true}}
 	for _, r := range t.repairs {
 		if r.YearsAgo <= yearsAgo {
 			break
+		}
+		if r.Slope != "" && r.Slope != slope {
+			continue
 		}
 		left := r.Share
 		for left > 0 && len(lies) > 0 {
@@ -76,14 +83,23 @@ func (t *taken) parts(yearsAgo float64) []part {
 	return lies
 }
 
-// seen gives what a look so many years ago saw; below 0 is a time to come.
-func (t *taken) seen(yearsAgo float64) sight {
+// ofAge says whether a part is as old as the covering counts today.
+func (t *taken) ofAge(p part) bool {
+	return p.first == !t.relaid && (p.first || p.laidYearsAgo == t.earliest)
+}
+
+// seen gives what a look at a slope, or at the roof where none is named, saw so many
+// years ago; below 0 is a time to come.
+func (t *taken) seen(yearsAgo float64, slope string) sight {
 	if len(t.repairs) == 0 {
 		return sight{old: 1, present: true}
 	}
-	lies := t.parts(yearsAgo)
-	s := sight{old: lies[0].share, present: lies[0].first == !t.relaid && (lies[0].first || lies[0].laidYearsAgo == t.earliest)}
-	for _, p := range lies[1:] {
+	s := sight{present: t.ofAge(t.parts(yearsAgo, "")[0])}
+	for _, p := range t.parts(yearsAgo, slope) {
+		if t.ofAge(p) {
+			s.old += p.share
+			continue
+		}
 		p.laidYearsAgo -= yearsAgo
 		s.younger = append(s.younger, p)
 	}

@@ -25,8 +25,8 @@ func slopesOf(readings []Reading) ([]string, error) {
 		if r.Slope != "" && !slices.Contains(out, r.Slope) {
 			out = append(out, r.Slope)
 		}
-		if len(out) > mostSlopes {
-			return nil, fmt.Errorf("readings: of at most %d slopes", mostSlopes)
+		if len(out) > MostSlopes {
+			return nil, fmt.Errorf("readings: of at most %d slopes", MostSlopes)
 		}
 	}
 	if len(out) < 2 {
@@ -36,13 +36,33 @@ func slopesOf(readings []Reading) ([]string, error) {
 	return out, nil
 }
 
+// canEnd says of each slope whether the roof may end with it: one of which nothing
+// lies that is as old as the roof outlasts it. Where that is so of all, each may.
+func (t *taken) canEnd() []bool {
+	if len(t.slopes) == 0 {
+		return nil
+	}
+	out := make([]bool, len(t.slopes))
+	for i, name := range t.slopes {
+		out[i] = slices.ContainsFunc(t.parts(math.Inf(-1), name), t.ofAge)
+	}
+	if !slices.Contains(out, true) {
+		for i := range out {
+			out[i] = true
+		}
+	}
+	return out
+}
+
 // Limits of the grid on which slopes are worked out.
 const (
-	stepsPerSpread = 8    // steps of ln T in SlopeSpread
+	stepsPerSpread = 6    // steps of ln T in SlopeSpread
 	farSpreads     = 4    // where the half-normal is cut
 	mostSteps      = 1200 // of the grid
 	// What the readings of one slope say against an age counts e^40 to 1 at most.
 	mostAgainst = 40
+	// What an eye shares is left out where it is e^16 less likely than elsewhere.
+	farNode = 16
 	// Nodes of what one eye shares between slopes, alone and beside another.
 	mostNodes, mostNodesOfTwo = 41, 13
 )
@@ -55,6 +75,8 @@ type slopes struct {
 	kernel     []float64 // of the half-normal, adding to 1
 	room       *bench
 	ages       []slopesAtAge
+
+	held map[uint][]slopesAtAge // by the mark of the readings; nil where nothing is held
 }
 
 // slopesAtAge is what is found for one age of the covering.
@@ -96,7 +118,7 @@ func places(readings []reading, n int) (out []place, nodes [2]int) {
 		}
 	}
 	byEye(func(of []reading) {
-		var counts [mostSlopes + 1]int
+		var counts [MostSlopes + 1]int
 		e := eye{number: of[0].eye, readings: len(of)}
 		for _, r := range of {
 			counts[at(r)]++
@@ -148,13 +170,23 @@ func node(k, of int) (u, weight float64) {
 
 // read multiplies the distribution of the roof's T by the likelihood of readings
 // of its slopes, and finds those of the slopes where they are wanted.
-func (s *slopes) read(p *posterior, readings []reading, t *taken, wanted bool) {
+func (s *slopes) read(p *posterior, g groups, t *taken) {
 	s.room = p.room
-	s.lay(p, t)
-	of, nodes := places(readings, len(t.slopes))
-	s.ages = s.ages[:0]
-	for i := range p.lives {
-		s.ages = append(s.ages, s.atAge(&p.lives[i], of, nodes, t, wanted))
+	if s.held == nil {
+		from, to := reaching(p.lives)
+		s.lay(from, to, t)
+	}
+	if known := s.held[g.told]; known != nil {
+		s.ages = known
+	} else {
+		of, nodes := places(g.readings, len(t.slopes))
+		s.ages = nil
+		for i := range p.lives {
+			s.ages = append(s.ages, s.atAge(&p.lives[i], of, nodes, t, g.slopes))
+		}
+		if s.held != nil {
+			s.held[g.told] = s.ages
+		}
 	}
 	most := math.Inf(-1)
 	for _, a := range s.ages {
@@ -171,18 +203,41 @@ func (s *slopes) read(p *posterior, readings []reading, t *taken, wanted bool) {
 	p.scale()
 }
 
-// lay lays the grid over all that the roof's T may be, and on by as much as a
-// slope may outlive it.
-func (s *slopes) lay(p *posterior, t *taken) {
-	from, to := math.Inf(1), math.Inf(-1)
-	for i := range p.lives {
-		p.lives[i].each(func(x *stretch) {
+// gregory are the weights of Gregory's rule at the end of an even grid, with those
+// of third differences; the half-normal is nought at the other end.
+var gregory = [...]float64{251.0 / 720, 299.0 / 240, 211.0 / 240, 739.0 / 720}
+
+// reaching gives the ends of ln T of some lives.
+func reaching(lives []life) (from, to float64) {
+	from, to = math.Inf(1), math.Inf(-1)
+	for i := range lives {
+		lives[i].each(func(x *stretch) {
 			from, to = min(from, x.from), max(to, x.from+cells*x.step)
 		})
 	}
+	return from, to
+}
+
+// holdSlopes lays one grid for every set of the groups and holds what is worked out
+// on it by the readings of each set, which is the same with all factors.
+func (e *Estimator) holdSlopes(t *taken, players []player) {
+	from, to := math.Inf(1), math.Inf(-1)
+	for set := range 1 << len(players) {
+		low, high := reaching(e.lay(t, t.told(players, set)))
+		from, to = min(from, low), max(to, high)
+	}
+	e.slopes.lay(from, to, t)
+	e.slopes.held = map[uint][]slopesAtAge{}
+}
+
+func (s *slopes) release() { s.held = nil }
+
+// lay lays the grid from one ln T of the roof to another, and on by as much as a
+// slope may outlive it.
+func (s *slopes) lay(from, to float64, t *taken) {
 	s.step = max(SlopeSpread/stepsPerSpread, (to-from)/mostSteps)
 	s.from = from - 2*s.step
-	reach := 2 * int(math.Ceil(farSpreads*SlopeSpread/s.step/2))
+	reach := int(math.Ceil(farSpreads * SlopeSpread / s.step))
 	n := int(math.Ceil((to-s.from)/s.step)) + 3 + reach
 	s.slowness = slices.Grow(s.slowness[:0], n)[:n]
 	for j := range s.slowness {
@@ -192,12 +247,9 @@ func (s *slopes) lay(p *posterior, t *taken) {
 	sum := 0.0
 	for k := range s.kernel {
 		z := float64(k) * s.step / SlopeSpread
-		w := 2.0 // Simpson's rule
-		if k%2 == 1 {
-			w = 4
-		}
-		if k == 0 || k == reach {
-			w = 1
+		w := 1.0
+		if k < len(gregory) {
+			w = gregory[k]
 		}
 		s.kernel[k] = w * math.Exp(-z*z/2)
 		sum += s.kernel[k]
@@ -216,43 +268,123 @@ func cubic(values []float64, at float64) float64 {
 	return b + u*(first+(u-1)*(second+(u+1)*third))
 }
 
+// reach bounds, for each T, the logarithm of the likelihood of the readings of one
+// place whatever its eyes share, and gives the largest of them.
+func reach(own []float64, cross [2][][]float64) (bound []float64, peak float64) {
+	bound = slices.Clone(own)
+	for _, nodes := range cross {
+		if nodes == nil {
+			continue
+		}
+		for j := range bound {
+			most := math.Inf(-1)
+			for _, log := range nodes {
+				most = max(most, log[j])
+			}
+			bound[j] += most
+		}
+	}
+	return bound, slices.Max(bound)
+}
+
+// farBelow is how far, on the logarithm, the likeliest T is above one that is left
+// out. It is taken of a bound, which may lie some e^15 too high.
+const farBelow = 40
+
+// window gives the places of the grid, from the first to before the last, between
+// which lies all of the roof's T that counts, and a bound of the logarithm of the
+// likelihood at each place.
+func (s *slopes) window(l *life, bounds [][]float64, peaks []float64, t *taken) (from, to int, most []float64) {
+	n, size := len(bounds)-1, len(s.slowness)
+	// What a slope says that outlasts the roof is no more than it says of any later T.
+	later := make([]float64, n)
+	for i := range later {
+		later[i] = -mostAgainst
+	}
+	most = make([]float64, size)
+	for j := size - 1; j >= 0; j-- {
+		sum, worst := max(bounds[n][j]-peaks[n], -mostAgainst), math.Inf(-1)
+		for i := range n {
+			here := max(bounds[i][j]-peaks[i], -mostAgainst)
+			later[i] = max(later[i], here)
+			sum += later[i]
+			if t.ends[i] {
+				worst = max(worst, here-later[i])
+			}
+		}
+		most[j] = sum + worst
+	}
+	prior := make([]float64, size)
+	for j := range prior {
+		prior[j] = math.Inf(-1)
+	}
+	l.each(func(x *stretch) {
+		for j, d := range x.density {
+			if d > 0 {
+				k := min(max(int(math.Round((x.from+float64(j)*x.step-s.from)/s.step)), 0), size-1)
+				prior[k] = max(prior[k], math.Log(d))
+			}
+		}
+	})
+	likeliest := math.Inf(-1)
+	for j, v := range prior {
+		likeliest = max(likeliest, v+most[j])
+	}
+	from, to = size, 0
+	for j, v := range prior {
+		if v+most[j] > likeliest-farBelow {
+			from, to = min(from, j), max(to, j+1)
+		}
+	}
+	if from >= to || s.held != nil { // nothing can lie at this age, or it serves other priors too
+		return 0, size, most
+	}
+	return max(from-3, 0), min(to+3, size), most
+}
+
 func (s *slopes) atAge(l *life, of []place, nodes [2]int, t *taken, wanted bool) slopesAtAge {
 	n, size := len(t.slopes), len(s.slowness)
 	// The logarithms of the likelihoods at each place and each node of an eye.
 	own := make([][]float64, len(of))
-	var cross [2][][][]float64
-	for c := range cross {
-		cross[c] = make([][][]float64, len(of))
-	}
+	cross := make([][2][][]float64, len(of))
+	bounds, peaks, scale := make([][]float64, len(of)), make([]float64, len(of)), 0.0
 	for i := range of {
 		own[i] = s.own(of[i].own, l.age, t)
-		for c := range cross {
+		for c := range cross[i] {
 			if len(of[i].cross[c]) > 0 {
-				cross[c][i] = s.cross(of[i].cross[c], l.age, nodes[c], t)
+				cross[i][c] = s.cross(of[i].cross[c], l.age, nodes[c], t)
 			}
 		}
+		bounds[i], peaks[i] = reach(own[i], cross[i])
+		scale += peaks[i]
 	}
+	from, to, bound := s.window(l, bounds, peaks, t)
+	end := min(to+len(s.kernel)-1, size) // a slope may outlast the roof
 	at := func(i, k0, k1 int, out []float64) {
-		copy(out, own[i])
+		copy(out[from:end], own[i][from:end])
 		for c, k := range [2]int{k0, k1} {
-			if cross[c][i] != nil {
-				for j, v := range cross[c][i][k] {
-					out[j] += v
+			if cross[i][c] != nil {
+				for j, v := range cross[i][c][k][from:end] {
+					out[from+j] += v
 				}
 			}
 		}
 	}
+	// What an eye shares counts no further than the readings let it.
 	room := make([]float64, size)
-	peaks, scale := make([]float64, len(of)), 0.0
-	for i := range of {
-		peaks[i] = math.Inf(-1)
-		for k0 := range nodes[0] {
-			for k1 := range nodes[1] {
+	says, likeliest := make([]float64, nodes[0]*nodes[1]), math.Inf(-1)
+	for k0 := range nodes[0] {
+		_, w0 := node(k0, nodes[0])
+		for k1 := range nodes[1] {
+			_, w1 := node(k1, nodes[1])
+			sum := math.Log(w0 * w1)
+			for i := range of {
 				at(i, k0, k1, room)
-				peaks[i] = max(peaks[i], slices.Max(room))
+				sum += max(slices.Max(room[from:end])-peaks[i], -mostAgainst)
 			}
+			says[k0*nodes[1]+k1] = sum
+			likeliest = max(likeliest, sum)
 		}
-		scale += peaks[i]
 	}
 
 	out := slopesAtAge{log: make([]float64, size), scale: scale, worst: make([]float64, n)}
@@ -280,59 +412,72 @@ func (s *slopes) atAge(l *life, of []place, nodes [2]int, t *taken, wanted bool)
 		}
 	}
 	all, ratios := make([]float64, size), make([]float64, size)
+	enders := 0
+	for _, may := range t.ends {
+		if may {
+			enders++
+		}
+	}
 	for k0 := range nodes[0] {
 		_, w0 := node(k0, nodes[0])
 		for k1 := range nodes[1] {
+			if says[k0*nodes[1]+k1] < likeliest-farNode {
+				continue
+			}
 			_, w1 := node(k1, nodes[1])
-			w := w0 * w1 / float64(n)
+			w := w0 * w1 / float64(enders)
 			for i := range of {
 				at(i, k0, k1, room)
-				for j, v := range room {
-					like[i][j] = expo(max(v-peaks[i], -mostAgainst))
+				for j, v := range room[from:end] {
+					like[i][from+j] = expo(max(v-peaks[i], -mostAgainst))
 				}
 			}
-			for j := range all {
+			for j := from; j < to; j++ {
 				all[j], ratios[j] = w*like[n][j], 0
 			}
 			for i := range n {
-				s.outlived(like[i], later[i])
-				for j := range all {
+				s.outlived(like[i][from:end], later[i][from:to])
+				for j := from; j < to; j++ {
 					all[j] *= later[i][j]
-					ratios[j] += like[i][j] / later[i][j]
+					if t.ends[i] {
+						ratios[j] += like[i][j] / later[i][j]
+					}
 				}
 			}
-			for j := range all {
+			for j := from; j < to; j++ {
 				out.log[j] += all[j] * ratios[j]
 			}
 			if !wanted {
 				continue
 			}
 			for i := range n {
-				for j := range all {
-					of, ratio := all[j]*lies[j], like[i][j]/later[i][j]
+				for j := from; j < to; j++ {
+					of, ratio := all[j]*lies[j], 0.0
+					if t.ends[i] {
+						ratio = like[i][j] / later[i][j]
+					}
 					out.worst[i] += of * ratio
 					out.each[i][j] += of * ratio
 					room[j] = of / later[i][j] * max(0, ratios[j]-ratio)
 				}
-				for j, v := range room {
-					if v == 0 {
-						continue
-					}
-					for k, h := range s.kernel[:min(len(s.kernel), size-j)] {
-						out.each[i][j+k] += v * h * like[i][j+k]
-					}
-				}
+				s.outlasts(room[from:to], like[i][from:end], out.each[i][from:end])
 			}
 		}
 	}
-	for j, v := range out.log {
-		out.log[j] = math.Log(v) + scale
+	for j := from; j < to; j++ {
+		out.log[j] = math.Log(out.log[j]) + scale
+	}
+	for j := range from {
+		out.log[j] = out.log[from] + bound[j] - bound[from]
+	}
+	for j := to; j < size; j++ {
+		out.log[j] = out.log[to-1] + bound[j] - bound[to-1]
 	}
 	return out
 }
 
 // outlived gives, for each T of the roof, the likelihood of a slope that outlives
-// it by what slopes do.
+// it by what slopes do. The likelihood goes on beyond the last T of the roof.
 func (s *slopes) outlived(like, out []float64) {
 	for j := range out {
 		if j+len(s.kernel) > len(like) {
@@ -344,6 +489,18 @@ func (s *slopes) outlived(like, out []float64) {
 			sum += v * s.kernel[k]
 		}
 		out[j] = sum
+	}
+}
+
+// outlasts adds, for each T of a slope, the chance that the roof ended before it
+// with another, by how likely each T of the roof is.
+func (s *slopes) outlasts(roof, like, out []float64) {
+	for j := range out {
+		sum := 0.0
+		for k := max(0, j-len(roof)+1); k < len(s.kernel) && k <= j; k++ {
+			sum += roof[j-k] * s.kernel[k]
+		}
+		out[j] += sum * like[j]
 	}
 }
 

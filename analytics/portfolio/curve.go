@@ -34,7 +34,12 @@ func (r *Read) before(day units.Date, lag float64) (in lifespan.Input, found boo
 	}
 	least, most := ages(r.Laid, last)
 	in.EarliestAgeYears, in.LatestAgeYears = &least, &most
-	in.Readings = readingsBefore(r.Looks, day, last, most)
+	for _, look := range r.Looks {
+		if look.Worn.Rating != nil && look.Visit.DoneOn < day {
+			// Of slopes told apart it is the worst that is the roof's.
+			in.Readings = append(in.Readings, look.reading(last, most))
+		}
+	}
 	return in, true
 }
 

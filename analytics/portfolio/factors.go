@@ -56,7 +56,7 @@ func latest(f *models.RoofFile, today units.Date) map[string]found {
 		if !ofRoof(f, v, today) {
 			continue
 		}
-		for _, x := range f.Findings[v.ID] {
+		for _, x := range findingsOf(f, v.ID) {
 			d := found{on: v.DoneOn}
 			if x.Look == "not_looked" {
 				continue
@@ -411,7 +411,7 @@ func hailOn(f *models.RoofFile, today units.Date) (string, error) {
 func bruisesLooked(f *models.RoofFile, since, today units.Date) bool {
 	for i := range f.Visits {
 		if v := &f.Visits[i]; ofRoof(f, v, today) && v.DoneOn >= since &&
-			slices.ContainsFunc(f.Findings[v.ID], func(x models.Finding) bool { return x.Defect == "hail_bruises" && x.Look != "not_looked" }) {
+			slices.ContainsFunc(findingsOf(f, v.ID), func(x models.Finding) bool { return x.Defect == "hail_bruises" && x.Look != "not_looked" }) {
 			return true
 		}
 	}

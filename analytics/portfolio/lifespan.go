@@ -21,6 +21,29 @@ type Look struct {
 	// Worn is the rating of the covering without the findings that count as
 	// factors of its life: the reading that the years left are estimated from.
 	Worn wear.PartRating
+	// Slopes are those that the look told apart, by name: each has a finding of its
+	// own that is part of the reading. None where it spoke of the roof as a whole.
+	Slopes []SlopeLook
+}
+
+// SlopeLook is what a look told of one slope: by what was found on it, and by what
+// was found on all slopes alike.
+type SlopeLook struct {
+	SlopeID int64
+	Worn    wear.SlopeRating
+}
+
+// findingsOf gives what a visit found on this roof: what was found on a slope that
+// the roof does not lie on is another's.
+func findingsOf(f *models.RoofFile, visit int64) []models.Finding {
+	all := f.Findings[visit]
+	elsewhere := func(x models.Finding) bool {
+		return x.SlopeID != nil && !slices.ContainsFunc(f.Slopes, func(s models.Slope) bool { return s.ID == *x.SlopeID })
+	}
+	if !slices.ContainsFunc(all, elsewhere) {
+		return all
+	}
+	return slices.DeleteFunc(slices.Clone(all), elsewhere)
 }
 
 // Looks rates the covering, flashings and gutters by the findings of each visit
@@ -28,7 +51,7 @@ type Look struct {
 func Looks(f *models.RoofFile) ([]Look, error) {
 	var out []Look
 	for _, v := range f.Visits {
-		findings := f.Findings[v.ID]
+		findings := findingsOf(f, v.ID)
 		if v.DoneOn.IsZero() || len(findings) == 0 || v.DoneOn < f.Roof.Laid.Earliest() || (v.RoofID != nil && *v.RoofID != f.Roof.ID) {
 			continue
 		}
@@ -57,7 +80,7 @@ func Looks(f *models.RoofFile) ([]Look, error) {
 			}
 			worn = again.Part(wear.Covering)
 		}
-		out = append(out, Look{v, r, worn})
+		out = append(out, Look{v, r, worn, toldApart(in.Findings, r.SetAside, worn)})
 	}
 	return out, nil
 }
@@ -82,31 +105,153 @@ func ages(laid units.Dated, today units.Date) (least, most float64) {
 	return max(0, today.YearsSince(laid.Latest())), max(0, today.YearsSince(laid.Earliest()))
 }
 
-// Lifespan is the input of estimating the years left in a standing roof.
+// toldApart gives the slopes of which a look told something of their own.
+func toldApart(of []wear.Finding, aside []wear.SetAside, worn wear.PartRating) []SlopeLook {
+	var out []SlopeLook
+	for _, rating := range worn.Slopes {
+		if rating.Rating == nil {
+			continue
+		}
+		for i, x := range of {
+			if x.Slope == rating.Slope && x.Look != wear.NotLooked && InReading(x.Defect) &&
+				!slices.ContainsFunc(aside, func(a wear.SetAside) bool { return a.Finding == i }) {
+				out = append(out, SlopeLook{ID(rating.Slope), rating})
+				break
+			}
+		}
+	}
+	return out
+}
+
+// Lifespan is the input of estimating the years left in a standing roof. Of one that
+// has ended it is the input of estimating how old it became: by what was known on its
+// last day, and for one that was worn out by the looks between which it was.
 func Lifespan(f *models.RoofFile, checks []AtticVenting, looks []Look, heat Heat, b *models.Branch, today units.Date) (lifespan.Input, error) {
 	in := lifespan.Input{Material: family(f), ReplacementLagYears: &b.StandingLagYears}
+	ended := !f.Roof.EndedOn.IsZero() && f.Roof.EndedOn <= today
+	if ended {
+		today = f.Roof.EndedOn
+	}
 	least, most := ages(f.Roof.Laid, today)
 	in.EarliestAgeYears, in.LatestAgeYears = &least, &most
 	var err error
 	if in.Factors, err = factors(f, checks, heat, b, today); err != nil {
 		return in, err
 	}
-	in.Readings = readingsBefore(looks, today+1, today, most)
+	in.Repairs = relaid(f, today, most)
+	told := looks
+	if ended && f.Roof.EndReason == "worn_out" {
+		told = foundWornOut(&in, looks, f.Roof.EndedOn, most)
+	}
+	in.Readings = lookReadings(f, told, today, most)
 	return in, nil
 }
 
-// readingsBefore are the readings of the looks before a day, as of another on which
-// the covering has at most so many years.
-func readingsBefore(looks []Look, before, asOf units.Date, most float64) (out []lifespan.Reading) {
+// reading is a look's reading of the roof, as of a day on which the covering has at
+// most so many years.
+func (l *Look) reading(asOf units.Date, most float64) lifespan.Reading {
+	return lifespan.Reading{Name: l.Visit.DoneOn.String() + " " + l.Visit.Method, YearsAgo: min(asOf.YearsSince(l.Visit.DoneOn), most),
+		Rating: *l.Worn.Rating, ErrorPoints: l.Worn.ErrorPoints, By: l.Visit.ByName, Method: l.Visit.Method}
+}
+
+// lookReadings gives what looks up to a day read: one for each slope that still lies
+// there where a look told slopes apart, and one for the roof where it did not, so
+// that no look counts both ways. Of a roof with more slopes than can be told apart
+// each look reads the worst.
+func lookReadings(f *models.RoofFile, looks []Look, today units.Date, most float64) (out []lifespan.Reading) {
+	lies := map[int64]bool{}
+	for _, s := range f.Slopes {
+		lies[s.ID] = standing(s.EndedOn, today)
+	}
+	apart := map[int64]bool{}
 	for _, look := range looks {
-		rating := look.Worn
-		if rating.Rating == nil || look.Visit.DoneOn >= before {
+		for _, s := range look.Slopes {
+			if lies[s.SlopeID] && look.Visit.DoneOn <= today {
+				apart[s.SlopeID] = true
+			}
+		}
+	}
+	for _, look := range looks {
+		if look.Worn.Rating == nil || look.Visit.DoneOn > today {
 			continue
 		}
-		out = append(out, lifespan.Reading{Name: look.Visit.DoneOn.String() + " " + look.Visit.Method, YearsAgo: min(asOf.YearsSince(look.Visit.DoneOn), most),
-			Rating: *rating.Rating, ErrorPoints: rating.ErrorPoints, By: look.Visit.ByName, Method: look.Visit.Method})
+		of := look.reading(today, most)
+		if len(look.Slopes) == 0 || len(apart) > lifespan.MostSlopes {
+			out = append(out, of)
+			continue
+		}
+		name := of.Name
+		for _, s := range look.Slopes {
+			if !lies[s.SlopeID] {
+				continue
+			}
+			of.Slope = s.Worn.Slope
+			of.Name, of.Rating, of.ErrorPoints = name+" "+of.Slope, *s.Worn.Rating, s.Worn.ErrorPoints
+			out = append(out, of)
+		}
 	}
 	return out
+}
+
+// relaid gives what of a roof's covering is younger than the roof: a slope that was
+// built after the roof was laid cannot have been covered before.
+func relaid(f *models.RoofFile, today units.Date, most float64) (out []lifespan.Repair) {
+	for _, s := range f.Slopes {
+		if s.InstalledOn > f.Roof.Laid.Latest() && s.InstalledOn < today && standing(s.EndedOn, today) {
+			out = append(out, lifespan.Repair{YearsAgo: min(today.YearsSince(s.InstalledOn), most), Share: 1, Slope: id(s.ID)})
+		}
+	}
+	return out
+}
+
+// leastLagYears is the replacement lag that is taken at the least of a roof that was
+// found worn out: it lay there so for some time. Our own judgement.
+const leastLagYears = 0.1
+
+// foundWornOut says between which looks a roof that came off worn out was so, and
+// gives the looks that are left to be readings: those that bound its end do not
+// count again.
+func foundWornOut(in *lifespan.Input, looks []Look, ended units.Date, most float64) []Look {
+	const day = 1 / 365.25
+	serviceable, worn := bounding(looks, 0, ended, true)
+	span := lifespan.Span{ToYearsAgo: new(0.0)}
+	if worn >= 0 {
+		*span.ToYearsAgo = ended.YearsSince(looks[worn].Visit.DoneOn)
+	}
+	if serviceable >= 0 {
+		span.FromYearsAgo = new(min(ended.YearsSince(looks[serviceable].Visit.DoneOn), most))
+	}
+	if most < *span.ToYearsAgo+day || (span.FromYearsAgo != nil && *span.FromYearsAgo < *span.ToYearsAgo+day) {
+		return looks // laid and worn out within a day says nothing
+	}
+	in.WornBetween, in.ReplacementLagYears = &span, new(max(*in.ReplacementLagYears, leastLagYears))
+	var left []Look
+	for i, look := range looks {
+		if i != serviceable && i != worn {
+			left = append(left, look)
+		}
+	}
+	return left
+}
+
+// bounding gives the last look, from one day to another, that found a covering
+// serviceable and the first after it that found it worn out, by their places; −1
+// where there is none. A look on the day on which a worn-out one ended is left out.
+func bounding(looks []Look, from, to units.Date, worn bool) (serviceable, wornOut int) {
+	serviceable, wornOut = -1, -1
+	for i, look := range looks {
+		on, rating := look.Visit.DoneOn, look.Worn
+		switch {
+		case rating.Rating == nil || !judges(rating) || on < from || on > to || (on == to && worn):
+		case *rating.Rating >= wear.Line:
+			// Looks come in order: one that finds it serviceable again takes back
+			// the one that did not.
+			serviceable, wornOut = i, -1
+		case wornOut < 0 && (serviceable < 0 || looks[serviceable].Visit.DoneOn < on):
+			wornOut = i
+		}
+	}
+	return serviceable, wornOut
 }
 
 // mostJudgingError is the error, in points, up to which a look says whether a
@@ -134,9 +279,9 @@ type Life struct {
 	FitID  *int64 // of what own lives said, where it rests on that
 }
 
-// EstimateLife estimates the years left in a standing roof, with what own lives
-// said, which may be nil. With further
-// horizons, in years, it gives the chance of each, and the reasons.
+// EstimateLife estimates the years left in a roof as [Lifespan] takes it, with what
+// own lives said, which may be nil. With further horizons, in years, it gives the
+// chance of each, and the reasons.
 func EstimateLife(e *lifespan.Estimator, f *models.RoofFile, checks []AtticVenting, heat Heat, own *Pooled, b *models.Branch, today units.Date, horizons ...float64) (*Life, error) {
 	looks, err := Looks(f)
 	if err != nil {
@@ -160,18 +305,30 @@ func EstimateLife(e *lifespan.Estimator, f *models.RoofFile, checks []AtticVenti
 func (l *Life) Hash(f *models.RoofFile) (string, error) {
 	in := l.Input
 	in.EarliestAgeYears, in.LatestAgeYears, in.Readings, in.HorizonsYears, in.Explain = nil, nil, nil, nil, false
+	in.Repairs, in.WornBetween = nil, nil
 	type reading struct {
 		On     units.Date
 		Rating wear.PartRating
+		Slopes []SlopeLook
+	}
+	type built struct {
+		SlopeID     int64
+		On, EndedOn units.Date
 	}
 	made := struct {
 		Version  string
 		Input    lifespan.Input
 		Laid     units.Dated
+		Ended    units.Date
+		Reason   string
 		Readings []reading
-	}{lifespan.ModelVersion, in, f.Roof.Laid, nil}
+		Slopes   []built
+	}{lifespan.ModelVersion, in, f.Roof.Laid, f.Roof.EndedOn, f.Roof.EndReason, nil, nil}
 	for _, look := range l.Looks {
-		made.Readings = append(made.Readings, reading{look.Visit.DoneOn, look.Worn})
+		made.Readings = append(made.Readings, reading{look.Visit.DoneOn, look.Worn, look.Slopes})
+	}
+	for _, slope := range f.Slopes {
+		made.Slopes = append(made.Slopes, built{slope.ID, slope.InstalledOn, slope.EndedOn})
 	}
 	b, err := json.Marshal(made)
 	if err != nil {

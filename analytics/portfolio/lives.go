@@ -13,7 +13,6 @@ import (
 	"overhang/analytics/lifespan"
 	"overhang/analytics/survival"
 	"overhang/analytics/units"
-	"overhang/analytics/wear"
 	"overhang/models"
 )
 
@@ -220,21 +219,12 @@ func life(r *models.LivedRoof, looks []Look, w span, today units.Date) (survival
 		return survival.Own{}, false
 	}
 	o := survival.Own{WatchedFrom: begins.YearsSince(laid), LastAge: last.YearsSince(laid), Ended: ended}
-	for _, look := range looks {
-		on := look.Visit.DoneOn
-		rating := look.Worn
-		if rating.Rating == nil || !judges(rating) || on < begins || on > last || (on == last && ended == survival.Wear) {
-			continue
-		}
-		age := on.YearsSince(laid)
-		switch {
-		case *rating.Rating >= wear.Line:
-			// Looks come in order: one that finds it serviceable again takes back
-			// the one that did not.
-			o.ServiceableAt, o.WornOutAt = &age, nil
-		case o.WornOutAt == nil && (o.ServiceableAt == nil || *o.ServiceableAt < age):
-			o.WornOutAt = &age
-		}
+	serviceable, worn := bounding(looks, begins, last, ended == survival.Wear)
+	if serviceable >= 0 {
+		o.ServiceableAt = new(looks[serviceable].Visit.DoneOn.YearsSince(laid))
+	}
+	if worn >= 0 {
+		o.WornOutAt = new(looks[worn].Visit.DoneOn.YearsSince(laid))
 	}
 	return o, true
 }

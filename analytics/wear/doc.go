@@ -76,6 +76,7 @@
 // points of its worst steps, and of the slopes that was not looked at, which
 // grows the more was left out, up to a rating that tells next to nothing;
 // and the spread of what was not noted. Measure names the fields that would narrow it.
+// A slope's own ErrorPoints knows of what was looked at on it.
 // What was not looked at could only lower a rating: it widens the error and is
 // not in Least.
 //

@@ -89,6 +89,34 @@ func TestCoveringSetsAside(t *testing.T) {
 	}
 }
 
+// A slope's error knows of what was looked at on it alone: what was said of another
+// slope leaves it, and what was said of all of them does not. Of one slope of which
+// all was said the error is that of the part.
+func TestErrorOfASlope(t *testing.T) {
+	off := func(in Input, slope string) float64 {
+		for _, s := range rate(t, in).Part(Covering).Slopes {
+			if s.Slope == slope && s.ErrorPoints != nil {
+				return *s.ErrorPoints
+			}
+		}
+		t.Fatalf("no error of %s", slope)
+		return 0
+	}
+	in := Input{Method: Walked, Covering: AsphaltStrip, Findings: []Finding{seen("granule_loss", "south", 1, 0.1), seen("granule_loss", "north", 1, 0.1), seen("curling", "south", 1, 0.1)}}
+	if s, n := off(in, "south"), off(in, "north"); !(s < n && s > slip(Walked)) {
+		t.Errorf("curling that was looked at on the south: its error is %v, the north's %v", s, n)
+	}
+	before := off(in, "north")
+	in.Findings = append(in.Findings, Finding{Defect: "cracking", Look: None})
+	if after := off(in, "north"); after >= before {
+		t.Errorf("what was looked at on all slopes leaves the error at %v, was %v", after, before)
+	}
+	in.Findings = in.Findings[:1]
+	if p := rate(t, in).Part(Covering); math.Abs(off(in, "south")-*p.ErrorPoints) > 1e-12 {
+		t.Errorf("the error of the one slope is %v, the part's %v", off(in, "south"), *p.ErrorPoints)
+	}
+}
+
 // The bounds of NEN 2767-1, from memory: under 2, 10, 30, 70 %, and above.
 func TestExtentClasses(t *testing.T) {
 	for share, want := range map[float64]int{0: 1, 0.0199: 1, 0.02: 2, 0.0999: 2, 0.1: 3, 0.2999: 3, 0.3: 4, 0.6999: 4, 0.7: 5, 1: 5} {

@@ -21,8 +21,9 @@ type look struct {
 // slope gathers the worst of each defect on one slope.
 type slope struct {
 	name   string
-	looked bool // at anything of the part
-	own    bool // a defect was seen that was written down for this slope
+	looked bool      // at anything of the part
+	own    bool      // a defect was seen that was written down for this slope
+	known  []*Defect // that were looked at on it
 	costs  []Cost
 	taken  []points // beside costs
 
@@ -135,7 +136,7 @@ func Rate(in Input) (Result, error) {
 		}
 		result.NotLooked += len(r.NotLooked)
 		slopes := l.slopes(part)
-		r.list(slopes, in.SlopeAreas)
+		r.list(slopes, in.SlopeAreas, in.Method, whole)
 		if known > 0 {
 			r.rate(slopes, in.Method, known/whole)
 		}
@@ -201,6 +202,9 @@ func (l *look) slopes(part Part) []*slope {
 				continue
 			}
 			s.looked = true
+			if !slices.Contains(s.known, d) {
+				s.known = append(s.known, d)
+			}
 			if f.Look == Seen {
 				s.own = s.own || f.Slope != ""
 				s.add(Cost{Finding: i, Defect: d.Key, Name: d.Name, Slope: f.Slope}, f.deduct(d))
@@ -213,13 +217,21 @@ func (l *look) slopes(part Part) []*slope {
 	return out
 }
 
-// list fills in the ratings by slope and their mean.
-func (r *PartRating) list(slopes []*slope, areas map[string]float64) {
+// spread is the error to read a rating with: of the method, of the share of the
+// catalogue that was not looked at, and of what was not noted.
+func spread(m Method, known, least, most float64) (Errors, float64) {
+	e := Errors{slip(m), unlooked(known), (most - least) / (2 * math.Sqrt(3))} // the last of a uniform between the two
+	return e, math.Hypot(math.Hypot(e.Method, e.NotLooked), e.NotKnown)
+}
+
+// list fills in the ratings by slope and their mean; whole is the catalogue by its
+// points.
+func (r *PartRating) list(slopes []*slope, areas map[string]float64, m Method, whole float64) {
 	all := 0.0
 	for _, name := range slices.Sorted(maps.Keys(areas)) {
 		all += areas[name]
 	}
-	mean, of, whole := 0.0, 0.0, true
+	mean, of, every := 0.0, 0.0, true
 	for _, s := range slopes[1:] {
 		out := SlopeRating{Slope: s.name}
 		area, known := areas[s.name]
@@ -229,14 +241,20 @@ func (r *PartRating) list(slopes []*slope, areas map[string]float64) {
 		}
 		if s.looked {
 			out.Least, out.Rating, out.Most = &s.least, &s.read, &s.most
-			mean, of, whole = mean+area*s.read, of+area, whole && known
+			seen := 0.0
+			for _, d := range s.known {
+				seen += d.Points[2]
+			}
+			_, off := spread(m, min(seen/whole, 1), s.least, s.most)
+			out.ErrorPoints = &off
+			mean, of, every = mean+area*s.read, of+area, every && known
 			if i := s.dearest(); i >= 0 {
 				out.Dearest = s.costs[i].Defect
 			}
 		}
 		r.Slopes = append(r.Slopes, out)
 	}
-	if r.Part == Covering && whole && of > 0 {
+	if r.Part == Covering && every && of > 0 {
 		mean /= of
 		r.Mean = &mean
 	}
@@ -282,9 +300,8 @@ func (r *PartRating) rate(slopes []*slope, m Method, known float64) {
 		}
 		rating = min(rating, s.read)
 	}
-	e := Errors{slip(m), unlooked(known * r.seen()), (most - least) / (2 * math.Sqrt(3))} // the last of a uniform between the two
-	spread := math.Hypot(math.Hypot(e.Method, e.NotLooked), e.NotKnown)
-	r.Rating, r.Least, r.Most, r.ErrorPoints, r.Errors = &rating, &least, &most, &spread, &e
+	e, off := spread(m, known*r.seen(), least, most)
+	r.Rating, r.Least, r.Most, r.ErrorPoints, r.Errors = &rating, &least, &most, &off, &e
 	r.WorstSlope = worst.name
 	r.Costs = append(r.Costs, worst.ranked()...)
 }

@@ -77,6 +77,10 @@ type SlopeRating struct {
 	Least  *float64 `json:"least"`
 	Most   *float64 `json:"most"`
 
+	// ErrorPoints is that of [PartRating] for this slope alone: what was looked at
+	// on it, written down for it or for all slopes.
+	ErrorPoints *float64 `json:"error_points"`
+
 	Dearest   string   `json:"dearest"`    // key of the defect that took most; empty when there is none
 	AreaShare *float64 `json:"area_share"` // of all slope areas given; nil where its own is not
 }
