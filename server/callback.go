@@ -409,7 +409,10 @@ func (s *Server) callbackPage(r *Request, where string) (*views.CallbackPage, *s
 		}
 	}
 	if r.Actor.May(service.SeeVisits) {
-		p.Looks = looksTable(f.Visits)
+		p.Looks = looksTable(f)
+		if open && f.Roof != nil && (r.Actor.May(service.BookVisits) || r.Actor.May(service.AddFindings)) {
+			p.Visit = fmt.Sprintf("%s/visits/new?callback=%d", roofURL(f.Roof.Roof.ID), id)
+		}
 	}
 	if r.Actor.May(service.SeeMoney) || r.Actor.May(service.EditCosts) {
 		p.Costs, p.Total = costsTable(f, r.Actor.May(service.EditCosts)), f.Cost
@@ -505,6 +508,13 @@ func callbackFacts(r *Request, f *service.CallbackFile) (there, facts []views.Fa
 		if !known.value.IsZero() {
 			add(known.term, known.value)
 		}
+	}
+	if f.Job != nil {
+		job := views.Fact{Term: views.Say("callback.job"), Value: f.Job.Ref}
+		if !f.Job.ClosedOn.IsZero() {
+			job.Note = views.Say("callback.job.closed", "day", f.Job.ClosedOn)
+		}
+		facts = append(facts, job)
 	}
 	if f.Crew != nil {
 		crew := views.Fact{Term: views.Say("callback.crew"), Value: f.Crew.Name}
@@ -739,6 +749,13 @@ func (s *Server) stepChoices(r *Request, f *service.CallbackFile) (views.StepCho
 		out.Subcontracts = append(out.Subcontracts, option(sub.ID, sub.Who+", "+sub.Part))
 	}
 	if f.Roof != nil {
+		jobs := f.Roof.Jobs
+		if f.Job != nil && !slices.ContainsFunc(jobs, func(j models.Job) bool { return j.ID == f.Job.ID }) {
+			jobs = append([]models.Job{*f.Job}, jobs...)
+		}
+		for _, j := range jobs {
+			out.Jobs = append(out.Jobs, option(j.ID, strings.Join(slices.DeleteFunc([]string{j.Ref, j.Part}, func(v string) bool { return v == "" }), ", ")))
+		}
 		for _, d := range f.Roof.Details {
 			out.Details = append(out.Details, option(d.ID, d.Name))
 		}
@@ -746,10 +763,35 @@ func (s *Server) stepChoices(r *Request, f *service.CallbackFile) (views.StepCho
 	return out, nil
 }
 
-func looksTable(visits []models.Visit) *views.Table {
-	t := &views.Table{ID: "looks", Caption: views.Say("callback.looks"), Empty: views.Say("callback.looks.none"),
-		Columns: []views.Column{{Head: views.Say("callback.looks.purpose")}, {Head: views.Say("callback.looks.day")}, {Head: views.Say("callback.looks.by")}}}
-	for _, v := range visits {
+// looksTable lists the visits that were made for a callback, with what each saw.
+func looksTable(f *service.CallbackFile) *views.Table {
+	t := &views.Table{ID: "looks", Stacks: true, Caption: views.Say("callback.looks"), Empty: views.Say("callback.looks.none"),
+		Columns: []views.Column{{Head: views.Say("callback.looks.purpose")}, {Head: views.Say("callback.looks.day")}, {Head: views.Say("callback.looks.by")}, {Head: views.Say("callback.looks.found")}}}
+	for _, v := range f.Visits {
+		var found []views.Phrase
+		for _, x := range f.Findings[v.ID] {
+			if x.Look != "seen" || x.Severity == nil {
+				continue
+			}
+			where := views.Say("visit.slope.all")
+			if x.SlopeID != nil {
+				where = views.Plain(f.Slopes[*x.SlopeID])
+			}
+			found = append(found, views.Say("callback.looks.finding", "defect", views.Term("defect", x.Defect), "severity", views.Term("severity", strconv.Itoa(*x.Severity)), "where", where))
+		}
+		var saw any = found
+		switch {
+		case found != nil:
+		case v.DoneOn.IsZero():
+			saw = views.Phrase{}
+		case len(f.Findings[v.ID]) > 0:
+			saw = views.Say("callback.looks.nothing")
+		default:
+			saw = views.Say("callback.looks.unsaid")
+		}
+		if v.Notes != "" && !v.DoneOn.IsZero() {
+			saw = views.Cell{Value: saw, Note: views.Plain(v.Notes)}
+		}
 		day := views.Cell{Value: v.BookedFor, Note: views.Say("callback.looks.booked")}
 		switch {
 		case !v.DoneOn.IsZero():
@@ -757,7 +799,7 @@ func looksTable(visits []models.Visit) *views.Table {
 		case !v.CancelledOn.IsZero() || !v.DeclinedOn.IsZero():
 			day.Note = views.Say("callback.looks.off")
 		}
-		t.Rows = append(t.Rows, views.NewRow(views.Cell{Value: views.Term("purpose", v.Purpose), URL: fmt.Sprintf("/visits/%d", v.ID)}, day, v.ByName))
+		t.Rows = append(t.Rows, views.NewRow(views.Cell{Value: views.Term("purpose", v.Purpose), URL: visitURL(v.ID)}, day, v.ByName, saw))
 	}
 	return t
 }
@@ -870,7 +912,7 @@ func readCallback(f *Form, c *models.Callback) {
 			*on = f.Day(name)
 		}
 	}
-	for name, id := range map[string]**int64{"crew_id": &c.CrewID, "lot_id": &c.LotID, "subcontract_id": &c.SubcontractID, "detail_id": &c.DetailID} {
+	for name, id := range map[string]**int64{"job_id": &c.JobID, "crew_id": &c.CrewID, "lot_id": &c.LotID, "subcontract_id": &c.SubcontractID, "detail_id": &c.DetailID} {
 		if f.Has(name) {
 			*id = f.ID(name)
 		}

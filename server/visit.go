@@ -1,6 +1,7 @@
 package server
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"net/url"
@@ -456,6 +457,9 @@ func (s *Server) routeStop(r *Request, stop *service.BookedStop) views.RouteStop
 		}
 	}
 	add(views.Say("visitday.holder"), stop.Holder, stop.Holder != "")
+	if stop.Callback != nil {
+		out.Facts = append(out.Facts, callbackFact(stop.Callback))
+	}
 	add(views.Say("visitday.notes"), stop.Notes, stop.Notes != "")
 	add(views.Say("visitday.wish"), v.Notes, v.Notes != "")
 	var look []views.Phrase
@@ -521,8 +525,9 @@ func findingForm(r *Request, p views.Frame, file *service.VisitFile, action stri
 		for _, name := range models.VisitPurposes {
 			purposes = append(purposes, views.Option{Value: name, Label: views.Term("purpose", name)})
 		}
-		fields = append(fields, views.Field{Name: "purpose", Kind: views.Choice, Label: views.Say("newvisit.purpose"), Value: "checkup", Options: purposes})
+		fields = append(fields, views.Field{Name: "purpose", Kind: views.Choice, Label: views.Say("newvisit.purpose"), Value: cmp.Or(v.Purpose, "checkup"), Options: purposes})
 	}
+	fields = append(fields, callbackField(file)...)
 	form := p.Form("record", action, views.Say("visit.save"), append(fields,
 		views.Field{Name: "done_on", Kind: views.Day, Label: views.Say("visit.doneon"), Value: doneOn.String(), Required: true},
 		views.Field{Name: "method", Kind: views.One, Label: views.Say("visit.method"), Value: v.Method, Options: methods},
@@ -614,6 +619,7 @@ func readVisit(r *Request, file *service.VisitFile) (*models.Visit, []models.Fin
 	if v.ID == 0 {
 		v.Purpose = form.Text("purpose")
 	}
+	v.CallbackID = readCallbackField(form, file)
 	v.DoneOn, v.Method, v.Gutters, v.Notes = form.Day("done_on"), form.Text("method"), form.YesNo("gutters"), form.Text("notes")
 	if v.ByName == "" {
 		v.ByName, v.PersonID = r.Actor.Name, &r.Actor.PersonID
@@ -705,6 +711,11 @@ func (s *Server) visitPage(r *Request) (views.VisitPage, *service.VisitFile, err
 	if file.House.SiteNotes != "" {
 		p.Facts = append(p.Facts, views.Fact{Term: views.Say("visitday.notes"), Value: file.House.SiteNotes})
 	}
+	for i := range file.About {
+		if c := &file.About[i]; v.CallbackID != nil && c.ID == *v.CallbackID {
+			p.Facts = append(p.Facts, callbackFact(c))
+		}
+	}
 	if v.Method != "" {
 		p.Facts = append(p.Facts, views.Fact{Term: views.Say("visit.method"), Value: views.Term("lookedby", v.Method)})
 	}
@@ -752,6 +763,42 @@ func (s *Server) visitPage(r *Request) (views.VisitPage, *service.VisitFile, err
 		p.Decline.Plain, p.Cancel.Plain = true, true
 	}
 	return p, file, nil
+}
+
+// callbackFact leads to the callback that a visit is for.
+func callbackFact(c *models.Callback) views.Fact {
+	return views.Fact{Term: views.Say("visit.callback"), Value: c.Ref, URL: callbackURL(c.ID), Note: views.Plain(shorten(c.About, 100))}
+}
+
+// callbackField asks which callback a visit is for. There is no such question
+// where the house has none.
+func callbackField(file *service.VisitFile) []views.Field {
+	if len(file.About) == 0 {
+		return nil
+	}
+	options := []views.Option{{Value: "", Label: views.Say("visit.callback.none")}}
+	for i := range file.About {
+		c := &file.About[i]
+		options = append(options, views.Option{Value: strconv.FormatInt(c.ID, 10),
+			Label: views.Say("visit.callback.option", "ref", c.Ref, "day", c.LearnedOn, "about", shorten(c.About, 60))})
+	}
+	value := ""
+	if file.Visit.CallbackID != nil {
+		value = strconv.FormatInt(*file.Visit.CallbackID, 10)
+	}
+	return []views.Field{{Name: "callback_id", Kind: views.Choice, Label: views.Say("visit.callback"), Value: value, Options: options}}
+}
+
+// readCallbackField reads which callback a visit is for.
+func readCallbackField(form *Form, file *service.VisitFile) *int64 {
+	if !form.Has("callback_id") {
+		return file.Visit.CallbackID
+	}
+	id := form.ID("callback_id")
+	if id != nil && !slices.ContainsFunc(file.About, func(c models.Callback) bool { return c.ID == *id }) {
+		form.Refuse("callback_id", "is not in the list")
+	}
+	return id
 }
 
 func (s *Server) showVisit(r *Request) error {
@@ -844,6 +891,17 @@ func (s *Server) newVisitPage(r *Request) (views.NewVisitPage, *service.VisitFil
 	if err != nil {
 		return views.NewVisitPage{}, nil, err
 	}
+	// Somebody who comes from a callback goes there for it.
+	if from, err := strconv.ParseInt(r.Query("callback"), 10, 64); err == nil {
+		for i := range file.About {
+			if c := &file.About[i]; c.ID == from {
+				file.Visit.CallbackID, file.Visit.Purpose = &c.ID, "callback_look"
+				if c.State == "accepted" {
+					file.Visit.Purpose = "repair"
+				}
+			}
+		}
+	}
 	p := views.NewVisitPage{Frame: r.Frame(views.Visits)}
 	p.Title = views.Say("newvisit.title", "address", file.Address.Line())
 	p.Record = findingForm(r, p.Frame, file, roofURL(id)+"/visits")
@@ -858,8 +916,11 @@ func (s *Server) newVisitPage(r *Request) (views.NewVisitPage, *service.VisitFil
 			purposes = append(purposes, views.Option{Value: name, Label: views.Term("purpose", name)})
 		}
 		p.Book = p.Frame.Form("book", roofURL(id)+"/visits/book", views.Say("newvisit.book.submit"),
-			views.Field{Name: "purpose", Kind: views.Choice, Label: views.Say("newvisit.purpose"), Value: "checkup", Options: purposes},
+			views.Field{Name: "purpose", Kind: views.Choice, Label: views.Say("newvisit.purpose"), Value: cmp.Or(file.Visit.Purpose, "checkup"), Options: purposes},
 			dayField(""), by, views.Field{Name: "notes", Kind: views.Long, Label: views.Say("visit.notes")})
+		if about := callbackField(file); about != nil {
+			p.Book.Group(views.Phrase{}, about...)
+		}
 	}
 	return p, file, nil
 }
@@ -886,10 +947,10 @@ func (s *Server) bookNewVisit(r *Request) error {
 	if err != nil {
 		return err
 	}
-	on := form.Day("booked_for")
+	on, about := form.Day("booked_for"), readCallbackField(form, file)
 	if err = form.Err(); err == nil {
 		err = s.service.Book(r.ctx, r.Actor, []service.Booking{{HouseID: file.House.ID, RoofID: file.Visit.RoofID, Purpose: form.Text("purpose"),
-			On: on, ByName: form.Text("by_name"), Notes: form.Text("notes")}})
+			On: on, ByName: form.Text("by_name"), CallbackID: about, Notes: form.Text("notes")}})
 	}
 	if err != nil {
 		return r.Refused(p, p.Book, err)

@@ -88,6 +88,7 @@ type CallbackPage struct {
 	Said  *Form // what was written down when the call came
 	Story []Event
 	Looks *Table
+	Visit string // where a visit for it is booked or written down
 	Costs *Table
 	Total units.Money
 	Cost  *Form
@@ -122,7 +123,7 @@ func CallbackFilter(f Frame, state, text string, contacts bool) *Form {
 
 // StepChoices are what a callback can be tied to: the crews, and what its job
 // and its house have.
-type StepChoices struct{ Crews, Lots, Subcontracts, Details []Option }
+type StepChoices struct{ Jobs, Crews, Lots, Subcontracts, Details []Option }
 
 func orUnknown(options []Option) []Option { return append([]Option{{"", Say("unknown")}}, options...) }
 
@@ -153,6 +154,9 @@ func StepForm(f Frame, action string, c *models.Callback, choices StepChoices) *
 	waiting := append([]Option{{"", Say("callback.waiting.nothing")}}, options(models.WaitingFor, func(v string) Phrase { return Term("waiting", v) })...)
 	work := []Field{
 		{Name: "crew_id", Kind: Choice, Label: Say("callback.crew"), Hint: Say("callback.crew.hint"), Value: idText(c.CrewID), Options: orUnknown(choices.Crews)},
+	}
+	if len(choices.Jobs) > 1 {
+		work = append([]Field{{Name: "job_id", Kind: Choice, Label: Say("callback.job"), Hint: Say("callback.job.hint"), Value: idText(c.JobID), Options: choices.Jobs}}, work...)
 	}
 	if len(choices.Lots) > 0 {
 		work = append(work, Field{Name: "lot_id", Kind: Choice, Label: Say("callback.lot"), Value: idText(c.LotID), Options: orUnknown(choices.Lots)})

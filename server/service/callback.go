@@ -283,6 +283,8 @@ type CallbackFile struct {
 	Costs    []models.CostLine
 	Cost     units.Money
 	Visits   []models.Visit
+	Findings map[int64][]models.Finding // of the visits, by their number
+	Slopes   map[int64]string           // names of the roof's slopes
 	Trail    []models.AuditEntry
 	Late     bool
 	Ahead    models.Ahead
@@ -291,6 +293,7 @@ type CallbackFile struct {
 	Borne        []models.Borne
 	Claims       []models.Claim
 	Returns      []models.Callback // that came of this one
+	Job          *models.Job       // whose work it is about
 	Crew         *models.Crew
 	People       []string // of the crew, on the day that the job began
 	Lots         []models.Lot
@@ -332,7 +335,7 @@ func (s *Service) Callback(ctx context.Context, who Actor, id int64) (*CallbackF
 		return nil, err
 	}
 	if who.May(SeeVisits) {
-		if f.Visits, err = store.List[models.Visit](q, "id", "callback_id = ?", id); err != nil {
+		if err := readVisits(q, f); err != nil {
 			return nil, err
 		}
 	}
@@ -360,6 +363,29 @@ func (s *Service) Callback(ctx context.Context, who Actor, id int64) (*CallbackF
 	return f, nil
 }
 
+// readVisits reads the visits that were made for a callback, and what they found.
+func readVisits(q store.Query, f *CallbackFile) (err error) {
+	if f.Visits, err = store.List[models.Visit](q, "id", "callback_id = ?", f.Callback.ID); err != nil {
+		return err
+	}
+	ids := make([]int64, len(f.Visits))
+	for i := range f.Visits {
+		ids[i] = f.Visits[i].ID
+	}
+	found, err := store.ListIn[models.Finding](q, "visit_id", ids)
+	f.Findings = map[int64][]models.Finding{}
+	for _, x := range found {
+		f.Findings[x.VisitID] = append(f.Findings[x.VisitID], x)
+	}
+	f.Slopes = map[int64]string{}
+	if f.Roof != nil {
+		for _, slope := range f.Roof.Slopes {
+			f.Slopes[slope.ID] = slope.Name
+		}
+	}
+	return err
+}
+
 // readWork reads the course of a callback, what came of it, and who and what the
 // job was done with.
 func (s *Service) readWork(q store.Query, f *CallbackFile) (err error) {
@@ -376,6 +402,7 @@ func (s *Service) readWork(q store.Query, f *CallbackFile) (err error) {
 		if err != nil {
 			return err
 		}
+		f.Job = job
 		if started = job.StartedOn; started.IsZero() {
 			started = job.ClosedOn
 		}
@@ -472,6 +499,19 @@ func (s *Service) ChangeCallback(ctx context.Context, who Actor, c *models.Callb
 		if was.HouseID != nil && c.HouseID != nil && *was.HouseID != *c.HouseID {
 			c.RoofID, c.JobID, c.WarrantyID, c.ReturnOf = nil, nil, nil, nil
 			c.CrewID, c.LotID, c.SubcontractID, c.DetailID = nil, nil, nil, nil
+		}
+		if c.JobID != nil && !sameNumber(was.JobID, c.JobID) {
+			// Crew, lot and subcontractor are those of the job.
+			if n, err := store.Count[models.JobRoof](tx.Query, "job_id = ? AND roof_id = ?", *c.JobID, c.RoofID); err != nil {
+				return err
+			} else if n == 0 {
+				return models.FieldErrorf("job_id", "", "is not a job on this roof")
+			}
+			for _, of := range []struct{ was, is **int64 }{{&was.CrewID, &c.CrewID}, {&was.LotID, &c.LotID}, {&was.SubcontractID, &c.SubcontractID}} {
+				if sameNumber(*of.was, *of.is) {
+					*of.is = nil
+				}
+			}
 		}
 		if !who.May(SeeContacts) {
 			c.Caller, c.Phone = was.Caller, was.Phone

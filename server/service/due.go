@@ -139,6 +139,8 @@ type BookedStop struct {
 	Trees   bool
 	Pitch   *units.Pitch
 	Earlier []models.Finding // what was seen at the last visit that was done
+
+	Callback *models.Callback // that the visit is for, for those who may see callbacks
 }
 
 // Due lists the roofs with a visit to come, the longest overdue first, and the
@@ -239,6 +241,22 @@ func (s *Service) booked(ctx context.Context, who Actor, first, last units.Date)
 	if err != nil {
 		return nil, err
 	}
+	about := map[int64]*models.Callback{}
+	if who.May(SeeCallbacks) {
+		var ids []int64
+		for _, v := range booked {
+			if v.CallbackID != nil {
+				ids = append(ids, *v.CallbackID)
+			}
+		}
+		callbacks, err := store.ListIn[models.Callback](q, "id", ids)
+		if err != nil {
+			return nil, err
+		}
+		for i := range callbacks {
+			about[callbacks[i].ID] = &callbacks[i]
+		}
+	}
 	var out []BookedDay
 	for _, v := range booked {
 		if n := len(out); n == 0 || out[n-1].On != v.BookedFor || out[n-1].By != v.ByName {
@@ -247,6 +265,9 @@ func (s *Service) booked(ctx context.Context, who Actor, first, last units.Date)
 		day := &out[len(out)-1]
 		line := lines[v.HouseID]
 		stop := BookedStop{Visit: v, Address: line.Address(), Notes: line.SiteNotes, Phone: line.Phone, Holder: line.Holder}
+		if v.CallbackID != nil {
+			stop.Callback = about[*v.CallbackID]
+		}
 		if line.Lat != nil {
 			stop.At = &geo.Point{Lat: *line.Lat, Lon: *line.Lon}
 			if n := len(day.Stops); n > 0 && day.Stops[n-1].At != nil {

@@ -51,8 +51,18 @@ func (s *Service) Book(ctx context.Context, who Actor, bookings []Booking) error
 			if err != nil {
 				return err
 			}
-			if len(open) > 0 {
-				v := &open[0]
+			if err := ofHouse(tx.Query, b.CallbackID, b.HouseID); err != nil {
+				return err
+			}
+			// A look for one callback is not the look for another.
+			i := slices.IndexFunc(open, func(v models.Visit) bool {
+				return b.CallbackID == nil || v.CallbackID == nil || *v.CallbackID == *b.CallbackID
+			})
+			if i >= 0 {
+				v := &open[i]
+				if b.CallbackID != nil {
+					v.CallbackID = b.CallbackID
+				}
 				v.BookedFor, v.PlaceInDay, v.ByName, v.PersonID = b.On, b.PlaceInDay, b.ByName, looker
 				if err := tx.Update(v); err != nil {
 					return err
@@ -70,6 +80,21 @@ func (s *Service) Book(ctx context.Context, who Actor, bookings []Booking) error
 		}
 		return nil
 	})
+}
+
+// ofHouse checks that the callback that a visit is for is about that house.
+func ofHouse(q store.Query, callback *int64, house int64) error {
+	if callback == nil {
+		return nil
+	}
+	c, err := store.Get[models.Callback](q, *callback)
+	if err != nil {
+		return err
+	}
+	if c.HouseID == nil || *c.HouseID != house {
+		return models.FieldErrorf("callback_id", c.Ref, "is about another house")
+	}
+	return nil
 }
 
 // lookerNumber gives the number of the person with that name, where there is
@@ -273,6 +298,22 @@ type VisitFile struct {
 	Family   string // of the roof's covering; empty is not known
 	Slopes   []models.Slope
 	Findings []models.Finding
+	About    []models.Callback // of the house, that the visit is or can be for; for those who may see callbacks
+}
+
+// readAbout reads which callbacks a visit can be for: the one that it is for,
+// and those of its house that are open.
+func (f *VisitFile) readAbout(q store.Query, who Actor) error {
+	if !who.May(SeeCallbacks) {
+		return nil
+	}
+	all, err := store.List[models.Callback](q, "learned_on, id", "house_id = ?", f.House.ID)
+	for _, c := range all {
+		if c.Open() || sameNumber(&c.ID, f.Visit.CallbackID) {
+			f.About = append(f.About, c)
+		}
+	}
+	return err
 }
 
 func familyOf(f *models.RoofFile) string {
@@ -324,6 +365,9 @@ func (s *Service) Visit(ctx context.Context, who Actor, id int64) (*VisitFile, e
 	if f.Findings, err = store.List[models.Finding](q, "id", "visit_id = ?", id); err != nil {
 		return nil, err
 	}
+	if err := f.readAbout(q, who); err != nil {
+		return nil, err
+	}
 	if who.May(SeeContacts) {
 		if f.Holder, err = store.Holder(q, v.HouseID); err != nil {
 			return nil, err
@@ -337,12 +381,14 @@ func (s *Service) VisitOf(ctx context.Context, who Actor, roofID int64) (*VisitF
 	if err := who.need(SeeVisits); err != nil {
 		return nil, err
 	}
-	file, err := store.RoofFile(s.Store.Query(ctx), roofID)
+	q := s.Store.Query(ctx)
+	file, err := store.RoofFile(q, roofID)
 	if err != nil {
 		return nil, err
 	}
-	return &VisitFile{Visit: models.Visit{HouseID: file.House.ID, RoofID: &roofID}, Family: familyOf(file), Address: file.Address, House: file.House,
-		Pitch: file.Roof.Pitch, Slopes: file.Slopes}, nil
+	f := &VisitFile{Visit: models.Visit{HouseID: file.House.ID, RoofID: &roofID}, Family: familyOf(file), Address: file.Address, House: file.House,
+		Pitch: file.Roof.Pitch, Slopes: file.Slopes}
+	return f, f.readAbout(q, who)
 }
 
 // RecordVisit saves that a visit was done and what it found, all or nothing. A
