@@ -3,6 +3,7 @@ package server
 import (
 	"cmp"
 	"fmt"
+	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -36,12 +37,70 @@ func (s *Server) callbackRoutes() []Route {
 func callbackURL(id int64) string { return fmt.Sprintf("/callbacks/%d", id) }
 
 // callbackParts are the parts of the list, the most asked for first.
-var callbackParts = append([]string{"open", "water", "late", "overdue", "waiting"}, append(slices.Clone(models.CallbackStates), "returns")...)
+var callbackParts = append([]string{"open", "water", "late", "overdue", "waiting"}, append(slices.Clone(models.CallbackStates), "returns", "all")...)
+
+// callbackGroups are the groups by which callbacks can be listed: the names in
+// an address, as in owed.Dimensions.
+var callbackGroups = []string{"cause", "crew", "covering", "lot", "neighbourhood"}
+
+// callbacksOf is the address of the callbacks of a group, ended ones too.
+func callbacksOf(group string, values ...string) string {
+	return "/callbacks?" + url.Values{"state": {"all"}, group: {strings.Join(values, ",")}}.Encode()
+}
+
+// callbackGroup reads of which group callbacks are asked for, and says it; the
+// sentence is zero where all are.
+func (s *Server) callbackGroup(r *Request, f *store.CallbackFilter) (said views.Phrase, err error) {
+	number := func(name string) int64 {
+		id, err := strconv.ParseInt(r.Query(name), 10, 64)
+		if err != nil || id < 0 {
+			return 0
+		}
+		return id
+	}
+	for _, cause := range strings.Split(r.Query("cause"), ",") {
+		if slices.Contains(models.Causes, cause) {
+			f.Causes = append(f.Causes, cause)
+		}
+	}
+	f.CrewID, f.CoveringID, f.Lot, f.Neighbourhood = number("crew"), number("covering"), r.Query("lot"), r.Query("neighbourhood")
+	name, err := s.service.GroupName(r.Context(), r.Actor, *f)
+	if err != nil {
+		return said, err
+	}
+	switch {
+	case len(f.Causes) > 0:
+		said = views.Term("cause", f.Causes[0])
+		for _, cause := range f.Causes[1:] {
+			said = views.Say("callback.group.or", "first", said, "next", views.Term("cause", cause))
+		}
+		said = views.Say("callback.group.cause", "cause", said)
+	case f.CrewID != 0:
+		said = views.Say("callback.group.crew", "crew", name)
+	case f.CoveringID != 0:
+		said = views.Say("callback.group.covering", "covering", name)
+	case f.Lot != "":
+		said = views.Say("callback.group.lot", "lot", f.Lot)
+	case f.Neighbourhood != "":
+		said = views.Say("callback.group.neighbourhood", "neighbourhood", f.Neighbourhood)
+	default:
+		return said, nil
+	}
+	return said.Link("every", "/callbacks?state=all"), nil
+}
 
 func (s *Server) listCallbacks(r *Request) error {
 	f := store.CallbackFilter{State: r.Query("state"), Text: r.Query("q")}
 	if !slices.Contains(callbackParts, f.State) {
 		f.State = "open"
+	}
+	part := f.State
+	if part == "all" {
+		f.State = ""
+	}
+	group, err := s.callbackGroup(r, &f)
+	if err != nil {
+		return err
 	}
 	page := r.Page(50)
 	rows, total, err := s.service.Callbacks(r.Context(), r.Actor, f, page)
@@ -69,6 +128,9 @@ func (s *Server) listCallbacks(r *Request) error {
 	if counts.Waiting > 0 {
 		p.Opening = append(p.Opening, views.Say("callback.waiting.count", "count", counts.Waiting).Link("waiting", "/callbacks?state=waiting"))
 	}
+	if !group.IsZero() {
+		p.Opening = []views.Phrase{group}
+	}
 	if r.Actor.May(service.TakeCalls) {
 		p.New = "/callbacks/new"
 	}
@@ -83,11 +145,17 @@ func (s *Server) listCallbacks(r *Request) error {
 		p.Crews = "/crews"
 	}
 	here := r.Here()
-	for _, part := range callbackParts {
-		p.Parts = append(p.Parts, views.NavEntry{Label: views.Term("callback_part", part), URL: here.With("state", part), Current: part == f.State})
+	for _, name := range callbackParts {
+		p.Parts = append(p.Parts, views.NavEntry{Label: views.Term("callback_part", name), URL: here.With("state", name), Current: name == part})
 	}
-	p.Filter = views.CallbackFilter(p.Frame, f.State, f.Text, contacts)
-	p.Table = views.Table{ID: "callbacks", Stacks: true, Caption: views.Term("callback_part", f.State), Empty: views.Say("callback.empty"), Pager: r.Pager(page, total),
+	kept := map[string]string{"state": part}
+	for _, name := range callbackGroups {
+		if value := r.Query(name); value != "" {
+			kept[name] = value
+		}
+	}
+	p.Filter = views.CallbackFilter(p.Frame, kept, f.Text, contacts)
+	p.Table = views.Table{ID: "callbacks", Stacks: true, Caption: views.Term("callback_part", part), Empty: views.Say("callback.empty"), Pager: r.Pager(page, total),
 		Columns: []views.Column{{Head: views.Say("callback.where")}, {Head: views.Say("callback.about")}, {Head: views.Say("callback.state")},
 			{Head: views.Say("callback.learned")}, {Head: views.Say("callback.ahead")}}}
 	if contacts {

@@ -140,6 +140,17 @@ func owedName(names service.OwedNames, by, name string) any {
 	return name
 }
 
+// causeURL leads to the callbacks that a rate of a cause, or of causes that are
+// fitted together, rests on; it is empty where there are none.
+func causeURL(res *owed.ModelResult, cause string) string {
+	for i := range res.Rates {
+		if c := &res.Rates[i]; c.Cause == cause && len(c.Causes) > 0 {
+			return callbacksOf("cause", c.Causes...)
+		}
+	}
+	return ""
+}
+
 func owedTable(review *service.OwedReview, by string, list []owed.ModelPart) views.Table {
 	t := views.Table{ID: "by-" + by, Stacks: true, Caption: views.Term("owed_by", by), Empty: views.Say("owed.none"), Columns: []views.Column{{Head: views.Term("owed_by", by)},
 		{Head: views.Say("owed.promises"), Numeric: true}, {Head: views.Say("owed.callbacks"), Numeric: true}, {Head: views.Say("owed.expected"), Numeric: true}, {Head: views.Say("owed.worst"), Numeric: true}}}
@@ -157,10 +168,16 @@ func owedTable(review *service.OwedReview, by string, list []owed.ModelPart) vie
 	}
 	for _, part := range list[:min(mostParts, len(list))] {
 		name := views.Cell{Value: owedName(review.Names, by, part.Name)}
-		if by != "cause" {
+		calls := views.Cell{Value: oneDecimal(part.Callbacks)}
+		if by == "cause" {
+			name.URL = causeURL(&review.Result, part.Name)
+		} else {
 			name.URL = "/owed/promises?by=" + by + "&of=" + url.QueryEscape(part.Name)
+			if part.Name != "" && slices.Contains(callbackGroups, by) {
+				calls.URL = callbacksOf(by, part.Name) // those that have come already
+			}
 		}
-		t.Rows = append(t.Rows, views.NewRow(name, part.Promises, oneDecimal(part.Callbacks), money(part.Expected), money(part.Shortfall)))
+		t.Rows = append(t.Rows, views.NewRow(name, part.Promises, calls, money(part.Expected), money(part.Shortfall)))
 	}
 	if rest := list[min(mostParts, len(list)):]; len(rest) > 0 {
 		var sum owed.ModelPart
@@ -191,7 +208,7 @@ func ratesTable(res *owed.ModelResult) views.Table {
 	}
 	figure := func(v float64) string { return strconv.FormatFloat(100*v, 'f', 1, 64) }
 	for _, c := range res.Rates {
-		cells := []any{views.Cell{Value: views.Term("owed_cause", c.Cause)}, oneDecimal(c.Callbacks)}
+		cells := []any{views.Cell{Value: views.Term("owed_cause", c.Cause), URL: causeURL(res, c.Cause)}, oneDecimal(c.Callbacks)}
 		for _, y := range ages {
 			a := c.Years[y]
 			cells = append(cells, views.Say("owed.rate", "middle", figure(a.Rate), "low", figure(a.Low), "high", figure(a.High)))
@@ -205,7 +222,7 @@ func causeCosts(res *owed.ModelResult) views.Table {
 	t := views.Table{ID: "costs", Caption: views.Say("owed.costs"), Empty: views.Say("owed.costs.none"), Columns: []views.Column{{Head: views.Say("owed.cause")},
 		{Head: views.Say("owed.cost.mean"), Numeric: true}, {Head: views.Say("owed.cost.range"), Numeric: true}, {Head: views.Say("owed.cost.known"), Numeric: true}}}
 	for _, c := range res.Costs {
-		t.Rows = append(t.Rows, views.NewRow(views.Term("owed_cause", c.Cause), c.Mean, views.Say("promise.owed.between", "low", c.Low, "high", c.High), c.Known))
+		t.Rows = append(t.Rows, views.NewRow(views.Cell{Value: views.Term("owed_cause", c.Cause), URL: causeURL(res, c.Cause)}, c.Mean, views.Say("promise.owed.between", "low", c.Low, "high", c.High), c.Known))
 	}
 	return t
 }

@@ -3,6 +3,7 @@ package server
 import (
 	"fmt"
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 
@@ -66,6 +67,106 @@ func TestWhatIsAhead(t *testing.T) {
 		t.Errorf("the scenario is not beside what is ahead: %s", row)
 	}
 	b.get("/owed/scenarios/1").want(200)
+}
+
+// What is ahead leads to the callbacks that it rests on: each cause to those in
+// which it was found, and each crew, covering, lot and neighbourhood to its own.
+func TestWhatIsAheadLeadsToItsCallbacks(t *testing.T) {
+	s := owedSite(t)
+	change := func(do func(tx *store.Tx) error) {
+		if err := s.service.Store.Write(t.Context(), store.By{Name: "a test"}, do); err != nil {
+			t.Fatal(err)
+		}
+	}
+	// Six more of one cause on roofs of the first crew, all on one street, of one
+	// covering and lot.
+	for i := range 6 {
+		roof := int64(3 + 2*i)
+		s.add(&models.Callback{Ref: fmt.Sprintf("K-%d", i+200), HouseID: &roof, RoofID: &roof, LearnedOn: units.NewDate(2021, 1, 10+i), State: "closed",
+			ClosedOn: units.NewDate(2021, 3, 1), CauseFound: []string{"flashing", "valley"}[i%2]}, &models.Lot{JobID: roof - 1, Number: "L 7/7"})
+		change(func(tx *store.Tx) error {
+			house, err := store.Get[models.House](tx.Query, roof)
+			if err != nil {
+				return err
+			}
+			house.Neighbourhood = "Alder Flats & Mill"
+			if err := tx.Update(house); err != nil {
+				return err
+			}
+			r, err := store.Get[models.Roof](tx.Query, roof)
+			if err != nil {
+				return err
+			}
+			r.CoveringID = ptr[int64](1)
+			return tx.Update(r)
+		})
+	}
+	b := s.as(models.Owner)
+	page := b.get("/owed").want(200)
+	refs := func(href string) []string {
+		var out []string
+		b.get(href).want(200).page().Find("#callbacks tbody tr th .note").Each(func(_ int, note *goquery.Selection) { out = append(out, strings.TrimSpace(note.Text())) })
+		slices.Sort(out)
+		return out
+	}
+	own := []string{"K-200", "K-201", "K-202", "K-203", "K-204", "K-205"}
+	var laps []string
+	for i := range 10 {
+		laps = append(laps, fmt.Sprintf("K-%d", i+10))
+	}
+	laps = append(laps, "K-91") // refused, and found to be a lap
+	leads := func(table, row, cell string) string {
+		href := ""
+		page.page().Find("#" + table + " tbody tr").Each(func(_ int, tr *goquery.Selection) {
+			if strings.Contains(tr.Find("th").Text(), row) {
+				href = tr.Find(cell).AttrOr("href", "")
+			}
+		})
+		if href == "" {
+			t.Errorf("%s: %s leads nowhere: %s", table, row, page.text("#"+table))
+			return "/callbacks?q=none"
+		}
+		return href
+	}
+	for _, c := range []struct {
+		table, row, cell string
+		says             string
+		want             []string
+	}{
+		{"by-cause", "flashings and valleys", "th a", "flashing or a valley", own},
+		{"rates", "flashings and valleys", "th a", "flashing or a valley", own},
+		{"costs", "laps", "th a", "a lap that is too short", laps},
+		{"by-cause", "laps", "th a", "a lap that is too short", laps},
+		{"by-crew", "North crew", "td a", "on work of North crew", append([]string{"K-90", "K-91"}, own...)},
+		{"by-covering", "Laminated shingle", "td a", "on roofs of Laminated shingle", append([]string{"K-1", "K-90", "K-91"}, own...)},
+		{"by-lot", "L 7/7", "td a", "of lot L 7/7", append([]string{"K-90", "K-91"}, own...)},
+		{"by-neighbourhood", "Alder Flats & Mill", "td a", "in Alder Flats & Mill", append([]string{"K-90", "K-91"}, own...)},
+	} {
+		href := leads(c.table, c.row, c.cell)
+		slices.Sort(c.want)
+		if got := refs(href); !slices.Equal(got, c.want) {
+			t.Errorf("%s: %s leads by %s to %v, want %v", c.table, c.row, href, got, c.want)
+		}
+		list := b.get(href)
+		if got := list.text(".opening"); !strings.Contains(got, c.says) {
+			t.Errorf("%s: the list of %s opens with %q, want %q", c.table, c.row, got, c.says)
+		}
+		// Another part of the list, and a search, stay within the group.
+		open := list.page().Find(`nav a[href*="state=closed"]`).AttrOr("href", "")
+		for _, ref := range refs(open) {
+			if !slices.Contains(c.want, ref) {
+				t.Errorf("%s: the closed ones of %s list %s", c.table, c.row, ref)
+			}
+		}
+		if n := list.page().Find(`#narrow input[type=hidden]`).Length(); n != 2 {
+			t.Errorf("%s: a search within %s keeps %d of its part and group", c.table, c.row, n)
+		}
+	}
+	// Who may not see crews does not list by one.
+	s.as(models.Bookkeeper).get("/callbacks?state=all&crew=1").want(403)
+	s.as(models.Bookkeeper).get(leads("by-cause", "laps", "th a")).want(200)
+	b.get("/callbacks?state=all&crew=99").want(404)
+	b.get("/callbacks?state=all&cause=gremlins&crew=x&covering=-1").want(200)
 }
 
 // The owner reads what is ahead at a desk and on a phone, and opens the form of

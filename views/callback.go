@@ -110,15 +110,18 @@ type CallbackPage struct {
 // Template is "callback".
 func (CallbackPage) Template() string { return "callback" }
 
-// CallbackFilter narrows the list: the part of it that is shown stays.
-func CallbackFilter(f Frame, state, text string, contacts bool) *Form {
+// CallbackFilter narrows the list: the part of it that is shown, and the group,
+// stay as kept says.
+func CallbackFilter(f Frame, kept map[string]string, text string, contacts bool) *Form {
 	label := Say("callback.search")
 	if contacts {
 		label = Say("callback.search.contacts")
 	}
-	return f.Filter("narrow", "/callbacks", "callbacks",
-		Field{Name: "state", Kind: Hidden, Value: state},
-		Field{Name: "q", Kind: Text, Label: label, Value: text})
+	var fields []Field
+	for _, name := range sortedKeys(kept) {
+		fields = append(fields, Field{Name: name, Kind: Hidden, Value: kept[name]})
+	}
+	return f.Filter("narrow", "/callbacks", "callbacks", append(fields, Field{Name: "q", Kind: Text, Label: label, Value: text})...)
 }
 
 // StepChoices are what a callback can be tied to: the crews, and what its job

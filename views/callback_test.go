@@ -9,7 +9,7 @@ import (
 
 func callbackSamples(f Frame) map[string]Page {
 	f.Nav = Nav(Callbacks, AllSections...)
-	list := CallbacksPage{Frame: f, New: "/callbacks/new", Filter: CallbackFilter(f, "open", "", true)}
+	list := CallbacksPage{Frame: f, New: "/callbacks/new", Filter: CallbackFilter(f, map[string]string{"state": "open"}, "", true)}
 	list.Title = Say("section.callbacks")
 	list.Opening = []Phrase{Say("callback.open", "count", 7).Link("open", "/callbacks"), Say("callback.late", "count", 2).Link("late", "/callbacks?state=late"),
 		Say("callback.water", "count", 1).Link("water", "/callbacks?state=water")}

@@ -15,7 +15,15 @@ type CallbackFilter struct {
 	// over it, "late" the ones that were not rung back by when we promised,
 	// "overdue" the ones that were not looked at or repaired by when we promised,
 	// and "waiting" the ones that wait on something. "returns" are those that came back, open or not.
-	State    string
+	State string
+	// Of a group: the cause found, the crew and the lot of the job, the covering and
+	// the neighbourhood. Each is left open where it is empty.
+	Causes        []string
+	CrewID        int64
+	CoveringID    int64
+	Lot           string
+	Neighbourhood string
+
 	Now      time.Time  // for "late"
 	Today    units.Date // for "overdue"
 	Text     string     // in the address, the ref, and with Contacts the caller and the telephone
@@ -30,6 +38,11 @@ const (
 	ringBackLate  = "(b.rung_back_at IS NULL AND b.ring_back_by < ?)"
 	workLate      = "((b.state IN ('new', 'to_look') AND b.looked_on IS NULL AND b.look_by < ?) OR (b.state = 'accepted' AND b.repair_by < ?))"
 )
+
+// jobOfCallback is the job that a callback is about: where none is kept with it,
+// the one that laid its roof.
+const jobOfCallback = `coalesce(b.job_id, (SELECT jr.job_id FROM job_roofs jr JOIN jobs j ON j.id = jr.job_id
+WHERE jr.roof_id = b.roof_id ORDER BY coalesce(j.started_on, ''), j.id LIMIT 1))`
 
 // CallbackRow is a callback in a listing.
 type CallbackRow struct {
@@ -72,6 +85,16 @@ func Callbacks(q Query, f CallbackFilter, page Page) ([]CallbackRow, int, error)
 	case f.State != "":
 		where, args = append(where, "b.state = ?"), append(args, f.State)
 	}
+	group := func(known bool, is string, value any) {
+		if known {
+			where, args = append(where, is), append(args, value)
+		}
+	}
+	group(len(f.Causes) > 0, "b.cause_found IN ?", f.Causes)
+	group(f.CrewID != 0, "coalesce(b.crew_id, (SELECT crew_id FROM jobs WHERE id = "+jobOfCallback+")) = ?", f.CrewID)
+	group(f.CoveringID != 0, "r.covering_id = ?", f.CoveringID)
+	group(f.Lot != "", "EXISTS (SELECT 1 FROM lots l WHERE l.number = ? AND (l.id = b.lot_id OR b.lot_id IS NULL AND l.job_id = "+jobOfCallback+"))", f.Lot)
+	group(f.Neighbourhood != "", "EXISTS (SELECT 1 FROM houses h WHERE h.id = b.house_id AND h.neighbourhood = ?)", f.Neighbourhood)
 	if text := models.Fold(f.Text); text != "" {
 		plain := "%" + strings.ToLower(strings.TrimSpace(f.Text)) + "%"
 		in := "a.folded LIKE ? OR lower(b.ref) LIKE ? OR lower(b.address_given) LIKE ?"

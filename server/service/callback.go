@@ -27,6 +27,11 @@ func (s *Service) Callbacks(ctx context.Context, who Actor, f store.CallbackFilt
 	if err := who.need(SeeCallbacks); err != nil {
 		return nil, 0, err
 	}
+	if f.CrewID != 0 {
+		if err := who.need(SeeCrews); err != nil {
+			return nil, 0, err
+		}
+	}
 	set, err := s.Settings(ctx)
 	if err != nil {
 		return nil, 0, err
@@ -47,6 +52,33 @@ func (s *Service) Callbacks(ctx context.Context, who Actor, f store.CallbackFilt
 		out[i] = CallbackRow{r, s.late(&r.Callback), r.Ahead(f.Now, f.Today)}
 	}
 	return out, total, nil
+}
+
+// GroupName is the name of the crew or the covering by which callbacks are
+// listed; empty for neither.
+func (s *Service) GroupName(ctx context.Context, who Actor, f store.CallbackFilter) (string, error) {
+	q := s.Store.Query(ctx)
+	switch {
+	case f.CrewID != 0:
+		if err := who.need(SeeCrews); err != nil {
+			return "", err
+		}
+		crew, err := store.Get[models.Crew](q, f.CrewID)
+		if err != nil {
+			return "", err
+		}
+		return crew.Name, nil
+	case f.CoveringID != 0:
+		if err := who.need(SeeRoofs); err != nil {
+			return "", err
+		}
+		covering, err := store.Get[models.Covering](q, f.CoveringID)
+		if err != nil {
+			return "", err
+		}
+		return covering.Name, nil
+	}
+	return "", nil
 }
 
 // CallbackCounts counts the callbacks that need somebody now.
