@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"net/mail"
+	"reflect"
 	"slices"
 	"strings"
 	"time"
@@ -24,19 +25,14 @@ func (c *checks) that(ok bool, field string, value any, rule string, args ...any
 }
 
 func show(value any) string {
-	switch v := value.(type) {
-	case nil:
+	if value == nil {
 		return ""
-	case *int:
-		if v == nil {
+	}
+	if v := reflect.ValueOf(value); v.Kind() == reflect.Pointer {
+		if v.IsNil() {
 			return ""
 		}
-		return fmt.Sprint(*v)
-	case *float64:
-		if v == nil {
-			return ""
-		}
-		return fmt.Sprint(*v)
+		return show(v.Elem().Interface())
 	}
 	return fmt.Sprint(value)
 }

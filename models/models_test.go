@@ -173,6 +173,7 @@ func TestRules(t *testing.T) {
 		{"job", "holdback", change(func(j *Job) { j.Holdback = 1 })},
 		{"job", "closed_on", change(func(j *Job) { j.StartedOn, j.ClosedOn = day("2020-05-02"), day("2020-05-01") })},
 		{"declined", "signed_on", change(func(d *Declined) { d.SignedOn = 0 })},
+		{"terms", "cap", change(func(t *Terms) { t.Cap = new(units.Money) })},
 		{"terms", "full_months", change(func(t *Terms) { t.FullMonths = 121 })},
 		{"terms", "steps", change(func(t *Terms) { t.ShareMethod = "steps" })},
 		{"terms", "steps", change(func(t *Terms) { t.ShareMethod, t.Steps = "steps", JSON[Step]{{120, 0.5}, {60, 0.8}} })},

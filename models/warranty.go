@@ -1,9 +1,13 @@
 package models
 
 import (
+	"cmp"
 	"database/sql/driver"
 	"encoding/json"
 	"fmt"
+	"reflect"
+	"slices"
+	"strings"
 
 	"overhang/analytics/units"
 )
@@ -91,8 +95,8 @@ func (t *Terms) Validate() error {
 		k.that(s.Share >= 0 && s.Share <= last.Share, "steps", s.Share, "shares lie between 0 and 1 and never rise")
 		last = s
 	}
-	if t.Cap != nil {
-		number(&k, "cap", t.Cap, 0, 100_000_000*units.Dollar)
+	if t.Cap != nil { // a promise that pays nothing is none; no cap is left empty
+		number(&k, "cap", t.Cap, 1, 100_000_000*units.Dollar)
 	}
 	if t.ClaimCap != nil {
 		number(&k, "claim_cap", t.ClaimCap, 1, 100_000_000*units.Dollar)
@@ -112,6 +116,47 @@ func (t *Terms) Validate() error {
 	k.text("wording", t.Wording, 20000)
 	return k.err()
 }
+
+// offered are the columns of terms that say how the catalogue calls and offers
+// them, and nothing of what is promised.
+var offered = []string{"key", "name", "ended_on"}
+
+// StaysAs checks changed terms on which warranties rest: all but their key, their
+// name and the day from which they are given no longer is as it was. Another
+// order of the conditions changes nothing, nor does an end of line.
+func (t *Terms) StaysAs(was *Terms, resting int) error {
+	var k checks
+	rest := fmt.Sprintf("%d warranties rest", resting)
+	if resting == 1 {
+		rest = "one warranty rests"
+	}
+	now, then := reflect.ValueOf(t.plain()), reflect.ValueOf(was.plain())
+	for i := range now.NumField() {
+		field := now.Type().Field(i).Tag.Get("json")
+		if field == "" || slices.Contains(offered, field) {
+			continue // the row itself has no name
+		}
+		k.that(reflect.DeepEqual(now.Field(i).Interface(), then.Field(i).Interface()), field, now.Field(i).Interface(),
+			"cannot change: %s on these terms; make new terms with a key of their own", rest)
+	}
+	return k.err()
+}
+
+// plain gives the terms with what means the same written the same.
+func (t *Terms) plain() Terms {
+	out := *t
+	for _, text := range []*string{&out.Remedy, &out.Excluded, &out.HowToClaim, &out.Rights, &out.Wording} {
+		*text = plainText(*text)
+	}
+	out.Steps, out.Conditions = append(JSON[Step]{}, t.Steps...), append(JSON[Condition]{}, t.Conditions...)
+	slices.SortFunc(out.Conditions, func(a, b Condition) int { return cmp.Compare(a.Kind, b.Kind) })
+	if t.Cap != nil && *t.Cap == 0 {
+		out.Cap = nil // kept so in earlier days, and never counted as a cap
+	}
+	return out
+}
+
+func plainText(text string) string { return strings.TrimSpace(strings.ReplaceAll(text, "\r\n", "\n")) }
 
 // Warranty is one promise on one roof.
 type Warranty struct {
@@ -155,6 +200,49 @@ func (w *Warranty) Validate() error {
 	k.text("registration_no", w.RegistrationNo, 60)
 	k.text("wording", w.Wording, 20000)
 	return k.err()
+}
+
+// StaysAs checks a changed warranty, given on terms, against what was signed: its
+// roof, its terms, who owes it, its first day, its wording, the job, the company
+// it was taken over from, the day its registration is due, and the day on which
+// it was ended early. What was not known may be filled in, as long as it changes
+// nothing that was promised: a job tells the price that a cap can rest on.
+func (w *Warranty) StaysAs(was *Warranty, terms *Terms) error {
+	var k checks
+	signed := func(field string, value any, same bool) {
+		k.that(same, field, value, "is what was signed; it changes only by a correction that says what was wrong")
+	}
+	day := func(field string, is, was units.Date) { signed(field, is, was.IsZero() || is == was) }
+	signed("roof_id", w.RoofID, w.RoofID == was.RoofID)
+	signed("terms_id", w.TermsID, w.TermsID == was.TermsID)
+	signed("owed_by", w.OwedBy, w.OwedBy == was.OwedBy)
+	day("start_on", w.StartOn, was.StartOn)
+	signed("wording", w.Wording, plainText(was.Wording) == "" || plainText(w.Wording) == plainText(was.Wording))
+	signed("assumed_from", w.AssumedFrom, was.AssumedFrom == "" || w.AssumedFrom == was.AssumedFrom)
+	switch {
+	case was.JobID == nil:
+		signed("job_id", w.JobID, w.JobID == nil || terms.CapOfPrice == nil)
+	default:
+		signed("job_id", w.JobID, w.JobID != nil && *w.JobID == *was.JobID)
+	}
+	day("registration_due_on", terms.RegistrationDue(w), terms.RegistrationDue(was))
+	day("ended_on", w.EndedOn, was.EndedOn)
+	return k.err()
+}
+
+// RegistrationDue gives the last day on which a warranty on these terms is to be
+// registered with the maker: the one written down, or so many days after its
+// start; zero where there is none.
+func (t *Terms) RegistrationDue(w *Warranty) units.Date {
+	if !w.RegistrationDueOn.IsZero() {
+		return w.RegistrationDueOn
+	}
+	for _, c := range t.Conditions {
+		if c.Kind == "registered" && c.Days > 0 && !w.StartOn.IsZero() {
+			return w.StartOn.AddDays(c.Days)
+		}
+	}
+	return 0
 }
 
 // Plan is a paid check-up plan.

@@ -2,6 +2,7 @@ package server
 
 import (
 	"fmt"
+	"math"
 	"net/url"
 	"regexp"
 	"slices"
@@ -102,21 +103,25 @@ func (s *Server) listTerms(r *Request) error {
 	return r.Render(views.NewTermsListPage(r.Frame(views.Records), all, r.Actor.May(service.EditCatalogues)))
 }
 
-func termsPage(r *Request, t *models.Terms) views.TermsPage {
+func (s *Server) termsPage(r *Request, t *models.Terms) (views.TermsPage, error) {
+	resting, err := s.service.RestingOn(r.ctx, r.Actor, t.ID)
+	if err != nil {
+		return views.TermsPage{}, err
+	}
 	var kinds []views.ConditionKind
 	for _, k := range promise.ConditionKinds() {
 		if !k.FromTransfer {
 			kinds = append(kinds, views.ConditionKind{Key: k.Key, Sentence: k.Sentence, HowToShow: k.HowToShow, DaysMean: k.DaysMean, NeedsDays: k.NeedsDays})
 		}
 	}
-	p := views.NewTermsPage(r.Frame(views.Records), t, kinds, shares(t), r.Actor.May(service.SeeMoney), r.Actor.May(service.EditCatalogues))
+	p := views.NewTermsPage(r.Frame(views.Records), t, kinds, shares(t), resting, r.Actor.May(service.SeeMoney), r.Actor.May(service.EditCatalogues))
 	here := "/records/terms/new"
 	if t.ID != 0 {
 		here = fmt.Sprintf("/records/terms/%d", t.ID)
 	}
 	typed := r.Here().Query
 	p.Example = views.NewTermsExample(p.Frame, here, typed, exampleClaim(r, t, typed))
-	return p
+	return p, nil
 }
 
 // exampleClaim says what a claim would pay under the terms as they are typed, or
@@ -208,14 +213,22 @@ func (s *Server) termsOf(r *Request) (*models.Terms, error) {
 	return s.service.Terms(r.ctx, r.Actor, id)
 }
 
-func (s *Server) newTerms(r *Request) error { return r.Render(termsPage(r, &models.Terms{})) }
+func (s *Server) newTerms(r *Request) error { return s.renderTerms(r, &models.Terms{}) }
 
 func (s *Server) showTerms(r *Request) error {
 	terms, err := s.termsOf(r)
 	if err != nil {
 		return err
 	}
-	return r.Render(termsPage(r, terms))
+	return s.renderTerms(r, terms)
+}
+
+func (s *Server) renderTerms(r *Request, terms *models.Terms) error {
+	page, err := s.termsPage(r, terms)
+	if err != nil {
+		return err
+	}
+	return r.Render(page)
 }
 
 func (s *Server) saveTerms(r *Request) error {
@@ -223,17 +236,42 @@ func (s *Server) saveTerms(r *Request) error {
 	if err != nil {
 		return err
 	}
-	t := *kept
-	readTerms(r.Form(), &t, r.Actor.May(service.SeeMoney))
-	err = r.Form().Err()
-	if err == nil {
-		err = s.service.SaveTerms(r.ctx, r.Actor, &t)
+	f, t := r.Form(), *kept
+	readTerms(f, &t, r.Actor.May(service.SeeMoney))
+	if err = f.Err(); err == nil {
+		if kept.ID != 0 && f.Ticked("anew") {
+			err = s.service.SaveTermsAnew(r.ctx, r.Actor, kept.ID, &t)
+		} else {
+			err = s.service.SaveTerms(r.ctx, r.Actor, &t)
+		}
 	}
 	if err != nil {
-		page := termsPage(r, kept)
-		return r.Refused(page, page.Form, err)
+		page, unread := s.termsPage(r, kept)
+		if unread != nil {
+			return unread
+		}
+		return r.Refused(page, page.Form, besideTicks(err))
 	}
 	return r.Redirect(fmt.Sprintf("/records/terms/%d", t.ID), views.Say("catalogue.saved", "name", t.Name))
+}
+
+// besideTicks puts a rule about what terms pay for beside its boxes, once.
+func besideTicks(err error) error {
+	e := publicError(err)
+	if e == nil {
+		return err
+	}
+	out := *e
+	out.Fields = nil
+	for _, f := range e.Fields {
+		if slices.Contains(views.Covers, f.Field) {
+			f.Field, f.Value = "answers_for", ""
+		}
+		if !slices.Contains(out.Fields, f) {
+			out.Fields = append(out.Fields, f)
+		}
+	}
+	return &out
 }
 
 func readTerms(f *Form, t *models.Terms, money bool) {
@@ -246,28 +284,41 @@ func readTerms(f *Form, t *models.Terms, money bool) {
 	t.Version = f.Version()
 	t.Key, t.Name, t.Kind = f.Text("key"), f.Text("name"), f.Text("kind")
 	t.TermMonths, t.FullMonths, t.ShareMethod = whole("term_months"), whole("full_months"), f.Text("share_method")
-	t.Steps = readSteps(f)
+	t.Steps = readSteps(f, t.Steps)
 	answers := f.Texts("answers_for")
 	t.Labour, t.Material = slices.Contains(answers, "labour"), slices.Contains(answers, "material")
 	t.TearOff, t.Disposal = slices.Contains(answers, "tear_off"), slices.Contains(answers, "disposal")
 	if money { // who does not see the cap leaves it as it is
 		t.Cap, t.ClaimCap = f.Money("cap"), f.Money("claim_cap")
 	}
+	kept := t.CapOfPrice
 	t.CapOfPrice = nil
 	if hundredths := f.Number("cap_of_price"); hundredths != nil {
 		share := *hundredths / 100
+		if kept != nil {
+			share = asKept(share, *kept)
+		}
 		t.CapOfPrice = &share
 	}
 	t.Title, t.Remedy, t.Excluded, t.HowToClaim, t.Rights = f.Text("title"), f.Text("remedy"), f.Text("excluded"), f.Text("how_to_claim"), f.Text("rights")
 	t.Transfer, t.NoticeDays, t.AfterTransfer = f.Text("transfer"), whole("notice_days"), f.Int("after_transfer")
-	t.Conditions = readConditions(f)
+	t.Conditions = readConditions(f, t.Conditions)
 	t.Wording, t.EndedOn = f.Text("wording"), f.Day("ended_on")
 }
 
 var stepLine = regexp.MustCompile(`^(\d{1,5})\s*[:;,\s]\s*(\d{1,3}(?:\.\d+)?)\s*%?$`)
 
+// asKept gives the kept share where the typed one is what a form shows of it: a
+// form that is sent as it stands changes nothing, and a third stays a third.
+func asKept(typed, kept float64) float64 {
+	if math.Abs(typed-kept) < 0.6e-6 { // forms show a hundredth to four places
+		return kept
+	}
+	return typed
+}
+
 // readSteps reads a step a line, such as 120: 60%.
-func readSteps(f *Form) models.JSON[models.Step] {
+func readSteps(f *Form, kept []models.Step) models.JSON[models.Step] {
 	var steps models.JSON[models.Step]
 	for i, line := range strings.Split(f.Text("steps"), "\n") {
 		line = strings.TrimSpace(line)
@@ -281,13 +332,20 @@ func readSteps(f *Form) models.JSON[models.Step] {
 		}
 		month, _ := strconv.Atoi(parts[1])
 		hundredths, _ := strconv.ParseFloat(parts[2], 64)
-		steps = append(steps, models.Step{FromMonth: month, Share: hundredths / 100})
+		step := models.Step{FromMonth: month, Share: hundredths / 100}
+		for _, k := range kept {
+			if k.FromMonth == month {
+				step.Share = asKept(step.Share, k.Share)
+			}
+		}
+		steps = append(steps, step)
 	}
 	return steps
 }
 
-// readConditions reads which conditions are ticked, with their days.
-func readConditions(f *Form) models.JSON[models.Condition] {
+// readConditions reads which conditions are ticked, with their days; a kind whose
+// days are not asked for keeps them.
+func readConditions(f *Form, kept []models.Condition) models.JSON[models.Condition] {
 	var conditions models.JSON[models.Condition]
 	ticked := f.Texts("conditions")
 	for _, k := range promise.ConditionKinds() {
@@ -307,6 +365,11 @@ func readConditions(f *Form) models.JSON[models.Condition] {
 		}
 		if is {
 			c := models.Condition{Kind: k.Key}
+			for _, was := range kept {
+				if was.Kind == k.Key && k.DaysMean == "" {
+					c.Days = was.Days
+				}
+			}
 			if days != nil {
 				c.Days = *days
 			}

@@ -88,19 +88,20 @@ func TestTermsOnPaper(t *testing.T) {
 	form := url.Values{"version": {"1"}, "key": {"work-10"}, "name": {"Ten years"}, "kind": {"workmanship"}, "term_months": {"240"}, "full_months": {"120"},
 		"share_method": {"whole_term"}, "answers_for": {"labour"}, "transfer": {"once"}, "claim_cap": {"1500"}, "cap_of_price": {"150"}, "title": {"limited"},
 		"remedy": {"We come and mend it."}, "excluded": {"Hail."}, "how_to_claim": {"Ring us."}, "rights": {"You may have others."}}
-	b.post("/records/terms/1", form).leads("/records/terms/1")
-	kept, err := store.Get[models.Terms](s.service.Store.Query(t.Context()), 1)
+	b.post("/records/terms", form).want(409) // there are terms with that key
+	form.Set("key", "work-10-paper")
+	b.post("/records/terms", form).leads("/records/terms/2")
+	kept, err := store.Get[models.Terms](s.service.Store.Query(t.Context()), 2)
 	if err != nil || kept.ClaimCap == nil || *kept.ClaimCap != 1500*units.Dollar || kept.CapOfPrice == nil || *kept.CapOfPrice != 1.5 || kept.Title != "limited" ||
 		kept.Remedy != "We come and mend it." || kept.Excluded != "Hail." || kept.HowToClaim != "Ring us." || kept.Rights != "You may have others." {
 		t.Errorf("kept: %+v, %v", kept, err)
 	}
-	page := b.get("/records/terms/1").want(200)
+	page := b.get("/records/terms/2").want(200)
 	if got, _ := page.page().Find("#terms-form-cap_of_price").Attr("value"); got != "150" {
 		t.Errorf("the share of the price is shown as %q", got)
 	}
-	form.Set("version", "2")
 	form.Set("cap_of_price", "0")
-	if got := b.post("/records/terms/1", form).want(422).text("#terms-form-cap_of_price-error"); got == "" {
+	if got := b.post("/records/terms/2", form).want(422).text("#terms-form-cap_of_price-error"); got == "" {
 		t.Error("a cap of nothing is taken")
 	}
 }

@@ -478,8 +478,13 @@ func (s *Server) changePromise(r *Request) error {
 	was := *w
 	f := r.Form()
 	readWarranty(f, w)
+	why := f.Text("why")
 	if err = f.Err(); err == nil {
-		err = s.service.SaveWarranty(r.Context(), r.Actor, w)
+		if why != "" {
+			err = s.service.CorrectWarranty(r.Context(), r.Actor, w, why)
+		} else {
+			err = s.service.SaveWarranty(r.Context(), r.Actor, w)
+		}
 	}
 	if err != nil {
 		_, page, unread := s.promiseForm(r, id)
@@ -489,6 +494,9 @@ func (s *Server) changePromise(r *Request) error {
 		return r.Refused(page, page.Form, err)
 	}
 	done := views.Say("promise.saved", "ref", w.Ref)
+	if why != "" {
+		done = views.Say("promise.corrected", "ref", w.Ref)
+	}
 	if was.RegisteredOn.IsZero() && !w.RegisteredOn.IsZero() {
 		done = views.Say("promise.register.done", "ref", w.Ref)
 	}

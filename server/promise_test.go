@@ -213,8 +213,8 @@ func TestRegisteringAndEndingAPromise(t *testing.T) {
 func TestTwoEditorsOfAPromise(t *testing.T) {
 	s := promiseSite(t)
 	one, two := s.as(models.Owner), s.as(models.Office)
-	one.post("/promises/3", url.Values{"version": {"1"}, "owed_by": {"Other Mill"}, "wording": {"theirs"}}).leads("/promises/3")
-	second := two.post("/promises/3", url.Values{"version": {"1"}, "owed_by": {"Third Mill"}, "wording": {"mine"}}).want(409)
+	one.post("/promises/3", url.Values{"version": {"1"}, "owed_by": {"Other Mill"}, "wording": {"theirs"}, "why": {"The paper names another."}}).leads("/promises/3")
+	second := two.post("/promises/3", url.Values{"version": {"1"}, "owed_by": {"Third Mill"}, "wording": {"mine"}, "why": {"Neither of them."}}).want(409)
 	if got := second.text("#warranty-wording"); got != "mine" {
 		t.Errorf("what the second typed is now %q", got)
 	}
@@ -222,7 +222,39 @@ func TestTwoEditorsOfAPromise(t *testing.T) {
 		t.Errorf("beside the name it says %q", got)
 	}
 	version, _ := second.page().Find("#warranty input[name=version]").Attr("value")
-	two.post("/promises/3", url.Values{"version": {version}, "owed_by": {"Third Mill"}, "wording": {"mine"}}).leads("/promises/3")
+	two.post("/promises/3", url.Values{"version": {version}, "owed_by": {"Third Mill"}, "wording": {"mine"}, "why": {"Neither of them."}}).leads("/promises/3")
+}
+
+// What was signed changes only with what was wrong, which stands in the history.
+func TestCorrectingAPromise(t *testing.T) {
+	s := promiseSite(t)
+	b := s.as(models.Office)
+	form := b.get("/promises/1/edit").want(200).fields("#warranty")
+	b.post("/promises/1", form).leads("/promises/1") // as it stands
+	form.Set("start_on", "2016-08-05")
+	form.Set("terms_id", "3")
+	refused := b.post("/promises/1", form).want(422)
+	for _, field := range []string{"start_on", "terms_id"} {
+		if got := refused.text("#warranty-" + field + "-error"); !strings.Contains(got, "a correction that says what was wrong") {
+			t.Errorf("beside %s it says %q", field, got)
+		}
+	}
+	if w, err := store.Get[models.Warranty](s.service.Store.Query(t.Context()), 1); err != nil || w.Version != 1 {
+		t.Errorf("kept: %+v, %v", w, err)
+	}
+	again := refused.fields("#warranty")
+	again.Set("terms_id", "1")
+	again.Set("why", "The paper has August 5, 2016.")
+	b.post("/promises/1", again).leads("/promises/1")
+	page := b.get("/promises/1").want(200)
+	for _, want := range []string{"Promise W-1 is corrected.", "start on from August 5, 2015 to August 5, 2016", "why: “The paper has August 5, 2016.”"} {
+		if !strings.Contains(page.text("main"), want) {
+			t.Errorf("the page does not say %q: %s", want, page.text("main"))
+		}
+	}
+	if got := s.as(models.Owner).get("/records/trail?record=warranty").want(200).text("main"); !strings.Contains(got, "The paper has August 5, 2016.") {
+		t.Errorf("the trail does not say why: %s", got)
+	}
 }
 
 func TestAddingAPromise(t *testing.T) {

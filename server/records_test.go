@@ -388,7 +388,7 @@ func TestTerms(t *testing.T) {
 	fields.Del("days_paid_in_full")
 	b.post("/records/terms", fields).leads("/records/terms/2")
 	page := b.get("/records/terms/2").want(200)
-	if got := page.text(".opening"); got != "These terms run for 360 months. The share follows a table of steps." {
+	if got := page.text(".opening"); got != "These terms run for 360 months. The share follows a table of steps. No promise rests on them yet." {
 		t.Errorf("the page opens %q", got)
 	}
 	if got := page.rows("#shares"); !slices.EqualFunc(got, [][]string{{"none: from the start", "100%"}, {"120 months", "60%"}, {"240 months", "30%"}, {"360 months", "0%"}}, slices.Equal) {
@@ -424,6 +424,71 @@ func TestTerms(t *testing.T) {
 	// the formula).
 	if got := b.get("/records/terms/1").rows("#shares"); !slices.ContainsFunc(got, func(r []string) bool { return slices.Equal(r, []string{"120 months", "50%"}) }) {
 		t.Errorf("the shares of the whole term are %q", got)
+	}
+}
+
+// A promise rests on the terms 1: what they promise is refused with its field and
+// how many rest on them, and kept as new terms when that is asked for.
+func TestTermsOnWhichPromisesRest(t *testing.T) {
+	s := promiseSite(t)
+	b := s.as(models.Owner)
+	page := b.get("/records/terms/1").want(200)
+	if got := page.text(".opening"); !strings.Contains(got, "One promise rests on them.") {
+		t.Errorf("the page opens %q", got)
+	}
+	fields := page.fields("#terms-form")
+	b.post("/records/terms/1", fields).leads("/records/terms/1") // as it stands
+	fields.Set("name", "Ten years, as we call it")
+	b.post("/records/terms/1", fields).leads("/records/terms/1")
+
+	fields.Set("version", "2")
+	fields.Set("full_months", "60")
+	fields["answers_for"] = []string{"material"} // instead of labour
+	refused := b.post("/records/terms/1", fields).want(422)
+	for _, field := range []string{"full_months", "answers_for"} {
+		if got := refused.text("#terms-form-" + field + "-error"); strings.Count(got, "one warranty rests on these terms") != 1 {
+			t.Errorf("beside %s it says %q", field, got)
+		}
+	}
+	if refused.page().Find("#terms-form .rule").Length() != 2 {
+		t.Errorf("rules beside other fields: %s", refused.text("#terms-form"))
+	}
+	again := refused.fields("#terms-form")
+	if again.Get("full_months") != "60" || !slices.Equal(again["answers_for"], []string{"material"}) || again.Has("anew") {
+		t.Errorf("what was typed is %v", again)
+	}
+	again.Set("anew", "yes")
+	refused = b.post("/records/terms/1", again).want(422)
+	if got := refused.text("#terms-form-key-error"); !strings.Contains(got, "one of their own") {
+		t.Errorf("beside the key it says %q", got)
+	}
+	again = refused.fields("#terms-form")
+	if again.Get("anew") != "yes" {
+		t.Error("the tick is lost")
+	}
+	again.Set("key", "work-10-shorter")
+	b.post("/records/terms/1", again).leads("/records/terms/4")
+	if got := b.get("/records/terms/4").want(200); !strings.Contains(got.text(".opening"), "No promise rests on them yet.") || !strings.Contains(got.text(".facts"), "Material") {
+		t.Errorf("the new terms: %s", got.text("main"))
+	}
+	if got := b.get("/records/terms/1").want(200).text(".facts"); !strings.Contains(got, "Jun 10, 2026") || !strings.Contains(got, "Labour") {
+		t.Errorf("the former terms: %s", got)
+	}
+	if got := b.get("/promises/1").want(200).text("main"); !strings.Contains(got, "covers 46% of what its terms name") {
+		t.Errorf("the promise now reads %s", got)
+	}
+	if b.get("/records/terms/4").page().Find("#terms-form-anew").Length() != 0 {
+		t.Error("terms on which nothing rests ask whether to make new ones")
+	}
+	// A share that a form shows rounded is not changed by sending it back.
+	third := models.Terms{Key: "third", Name: "A third", Kind: "workmanship", TermMonths: 60, FullMonths: 12, ShareMethod: "steps",
+		Steps: models.JSON[models.Step]{{FromMonth: 12, Share: 1.0 / 3}}, CapOfPrice: ptr(2.0 / 3), Transfer: "never",
+		Conditions: models.JSON[models.Condition]{{Kind: "yearly_checkup", Days: 30}, {Kind: "paid_in_full"}}}
+	s.add(&third, &models.Warranty{Ref: "W-T", RoofID: 1, TermsID: 5, OwedBy: "us", StartOn: units.NewDate(2026, 1, 1)})
+	b.post("/records/terms/5", b.get("/records/terms/5").want(200).fields("#terms-form")).leads("/records/terms/5")
+	kept, err := s.service.Terms(t.Context(), service.Program("a test"), 5)
+	if err != nil || kept.Steps[0].Share != 1.0/3 || *kept.CapOfPrice != 2.0/3 {
+		t.Errorf("kept: %+v, %v", kept, err)
 	}
 }
 

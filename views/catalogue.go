@@ -194,15 +194,16 @@ func NewTermsExample(f Frame, here string, typed url.Values, says []Phrase) Term
 func (TermsPage) Template() string { return "terms" }
 
 // NewTermsPage makes the page of terms, or of new ones when they have no number.
-// Kinds are the conditions that there are, shares how the share falls. Money says
-// whether the cap is shown, edit whether there is a form.
-func NewTermsPage(f Frame, t *models.Terms, kinds []ConditionKind, shares []models.Step, money, edit bool) TermsPage {
+// Kinds are the conditions that there are, shares how the share falls, resting how
+// many promises rest on the terms. Money says whether the cap is shown, edit
+// whether there is a form.
+func NewTermsPage(f Frame, t *models.Terms, kinds []ConditionKind, shares []models.Step, resting int, money, edit bool) TermsPage {
 	p := TermsPage{}
 	f.Title = Say("terms.new")
 	f.Opening = []Phrase{Say("terms.new.opening")}
 	if t.ID != 0 {
 		f.Title = Plain(t.Name)
-		f.Opening = []Phrase{Say("terms.runs", "months", t.TermMonths).Link("months", "#shares"), Term("terms_then", t.ShareMethod)}
+		f.Opening = []Phrase{Say("terms.runs", "months", t.TermMonths).Link("months", "#shares"), Term("terms_then", t.ShareMethod), Say("terms.resting", "promises", resting)}
 		p.Facts = termsFacts(t, money)
 		p.Shares = &Table{ID: "shares", Caption: Say("terms.shares"), Columns: []Column{{Head: Say("terms.frommonth")}, {Head: Say("terms.share")}}}
 		for _, s := range shares {
@@ -228,7 +229,7 @@ func NewTermsPage(f Frame, t *models.Terms, kinds []ConditionKind, shares []mode
 		}
 	}
 	if edit {
-		p.Form = termsForm(f, t, kinds, money)
+		p.Form = termsForm(f, t, kinds, resting, money)
 	}
 	p.Frame = f
 	return p
@@ -282,7 +283,7 @@ func coversOf(t *models.Terms) []string {
 	return out
 }
 
-func termsForm(f Frame, t *models.Terms, kinds []ConditionKind, money bool) *Form {
+func termsForm(f Frame, t *models.Terms, kinds []ConditionKind, resting int, money bool) *Form {
 	action, heading := "/records/terms", Phrase{}
 	if t.ID != 0 {
 		action, heading = fmt.Sprintf("/records/terms/%d", t.ID), Say("terms.what")
@@ -294,7 +295,11 @@ func termsForm(f Frame, t *models.Terms, kinds []ConditionKind, money bool) *For
 		}
 		return options
 	}
-	form := f.Form("terms-form", action, Say("catalogue.save")).Group(heading,
+	form := f.Form("terms-form", action, Say("catalogue.save"))
+	if resting > 0 {
+		form.Group(Phrase{}, Field{Name: "anew", Kind: Several, Label: Say("terms.anew"), Hint: Say("terms.anew.hint"), Options: []Option{{"yes", Say("terms.anew.do")}}})
+	}
+	form.Group(heading,
 		Field{Name: "name", Kind: Text, Label: Say("terms.name"), Value: t.Name, Required: true},
 		Field{Name: "key", Kind: Text, Label: Say("terms.key"), Hint: Say("terms.key.hint"), Value: t.Key, Required: true},
 		Field{Name: "kind", Kind: One, Label: Say("terms.kind"), Value: t.Kind, Options: among(models.WarrantyKinds, func(v string) Phrase { return Term("terms_kind", v) })},

@@ -35,5 +35,5 @@ func sampleTermsList(f Frame) Page {
 }
 
 func sampleTerms(f Frame) Page {
-	return NewTermsPage(recordsFrame(f), &galleryTerms, galleryConditions, append(models.JSON[models.Step]{{FromMonth: 0, Share: 1}}, galleryTerms.Steps...), true, true)
+	return NewTermsPage(recordsFrame(f), &galleryTerms, galleryConditions, append(models.JSON[models.Step]{{FromMonth: 0, Share: 1}}, galleryTerms.Steps...), 12, true, true)
 }

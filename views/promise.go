@@ -102,7 +102,8 @@ func WarrantyForm(f Frame, action, cancel string, w *models.Warranty, jobs []mod
 		Field{Name: "registered_on", Kind: Day, Label: Say("promise.registered"), Value: dayText(w.RegisteredOn)},
 		Field{Name: "registration_no", Kind: Text, Label: Say("promise.registration.number"), Value: w.RegistrationNo})
 	if w.ID != 0 {
-		form.Group(Say("promise.end.early"), endFields(w)...)
+		form.Group(Say("promise.end.early"), endFields(w)...).
+			Group(Say("promise.correction"), Field{Name: "why", Kind: Long, Label: Say("promise.correction.why"), Hint: Say("promise.correction.hint")})
 	}
 	form.Cancel = cancel
 	return form

@@ -184,20 +184,9 @@ func (j Judged) NoticeDue() units.Date {
 	return 0
 }
 
-// RegistrationDue gives the last day for the registration with the maker: the
-// one written down, or the days of the terms after the start; zero where there
-// is none.
-func (j Judged) RegistrationDue() units.Date {
-	if !j.Warranty.RegistrationDueOn.IsZero() {
-		return j.Warranty.RegistrationDueOn
-	}
-	for _, c := range j.Terms.Conditions {
-		if c.Kind == "registered" && c.Days > 0 && !j.Warranty.StartOn.IsZero() {
-			return j.Warranty.StartOn.AddDays(c.Days)
-		}
-	}
-	return 0
-}
+// RegistrationDue gives the last day for the registration with the maker; zero
+// where there is none.
+func (j Judged) RegistrationDue() units.Date { return j.Terms.RegistrationDue(&j.Warranty) }
 
 // NotShown counts the conditions that are not shown met.
 func (j Judged) NotShown() int {

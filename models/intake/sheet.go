@@ -440,9 +440,20 @@ func (l *Line[T]) Apply(t *T, isNew bool) []Change {
 }
 
 // Check holds the row against the rules of its records, and notes those that it
-// breaks under the names of its columns.
-func (l *Line[T]) Check(t *T) {
-	for _, broken := range l.sheet.check(t) {
+// breaks.
+func (l *Line[T]) Check(t *T) { l.breaks(l.sheet.check(t)) }
+
+// Breaks notes the rules about fields that an error of a record tells, if any.
+func (l *Line[T]) Breaks(err error) {
+	var e *models.Error
+	if errors.As(err, &e) {
+		l.breaks(e.Fields)
+	}
+}
+
+// breaks notes broken rules under the names of the columns.
+func (l *Line[T]) breaks(rules []models.FieldError) {
+	for _, broken := range rules {
 		name, value := broken.Field, broken.Value
 		for i := range l.sheet.columns {
 			c := &l.sheet.columns[i]

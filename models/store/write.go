@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"reflect"
+	"strings"
 	"time"
 
 	"gorm.io/gorm"
@@ -90,7 +91,18 @@ func (tx *Tx) prepare(rec models.Record) error {
 // changed. The record's version must be the one it was read at: when somebody
 // else has changed it since, nothing is written and a Conflict is returned. A
 // record that is the same as the kept one is left alone.
-func (tx *Tx) Update(rec models.Record) error {
+func (tx *Tx) Update(rec models.Record) error { return tx.update(rec, "") }
+
+// Correct is Update of what is not to change but was written down wrongly. Why
+// stands in the audit entry, under "why".
+func (tx *Tx) Correct(rec models.Record, why string) error {
+	if strings.TrimSpace(why) == "" {
+		return models.FieldErrorf("why", "", "a correction says what was wrong")
+	}
+	return tx.update(rec, why)
+}
+
+func (tx *Tx) update(rec models.Record, why string) error {
 	if err := rec.Validate(); err != nil {
 		return err
 	}
@@ -111,6 +123,11 @@ func (tx *Tx) Update(rec models.Record) error {
 	changes, err := tx.changes(before, rec)
 	if err != nil || changes == "" {
 		return err
+	}
+	if why != "" {
+		if changes, err = because(changes, why); err != nil {
+			return fmt.Errorf("writing the audit trail of a %s: %w", rec.Noun(), err)
+		}
 	}
 	key.Version, key.CreatedAt, key.UpdatedAt = kept.Version+1, kept.CreatedAt, tx.now
 	if err := tx.db.Select("*").Where("id = ?", key.ID).Updates(rec).Error; err != nil {
@@ -203,6 +220,21 @@ func (tx *Tx) changes(before, after models.Record) (string, error) {
 		return "", fmt.Errorf("writing the audit trail of a %s: %w", after.Noun(), err)
 	}
 	return string(b), nil
+}
+
+// because adds to what changed why it did.
+func because(changes, why string) (string, error) {
+	differs := map[string][2]json.RawMessage{}
+	if err := json.Unmarshal([]byte(changes), &differs); err != nil {
+		return "", err
+	}
+	said, err := json.Marshal(why)
+	if err != nil {
+		return "", err
+	}
+	differs["why"] = [2]json.RawMessage{json.RawMessage("null"), said}
+	b, err := json.Marshal(differs)
+	return string(b), err
 }
 
 // column gives a field as it compares and reads best, and whether it is

@@ -47,6 +47,14 @@ func (s *Service) Terms(ctx context.Context, who Actor, id int64) (*models.Terms
 	return store.Get[models.Terms](s.Store.Query(ctx), id)
 }
 
+// RestingOn counts the warranties that rest on terms.
+func (s *Service) RestingOn(ctx context.Context, who Actor, terms int64) (int, error) {
+	if err := who.need(SeePromises); err != nil {
+		return 0, err
+	}
+	return restingOn(s.Store.Query(ctx), terms)
+}
+
 // SaveSettings saves the company and its branch's settings, both or neither. Every
 // rule that is broken is told at once; the branch's name is branch_name there.
 func (s *Service) SaveSettings(ctx context.Context, who Actor, set *Settings) error {

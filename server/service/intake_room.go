@@ -140,7 +140,13 @@ var doors = []door{
 
 var holder = must("contact_ref", byContact, func(h *intake.Holding) *string { return &h.ContactRef }, func(h *intake.Holding) *int64 { return &h.ContactID })
 
-func linkTerms(_ *work, rows []row[intake.Terms]) error {
+// linkTerms refuses terms that the judging would refuse, and changes of what is
+// promised where warranties rest on it.
+func linkTerms(w *work, rows []row[intake.Terms]) error {
+	kept, err := keptBefore[models.Terms](w, rows, func(t *intake.Terms) int64 { return t.ID })
+	if err != nil {
+		return err
+	}
 	for _, row := range rows {
 		if row.t.Terms.Validate() != nil {
 			continue // Check tells what is wrong
@@ -148,8 +154,36 @@ func linkTerms(_ *work, rows []row[intake.Terms]) error {
 		if err := portfolio.Terms(&row.t.Terms).Validate(); err != nil {
 			row.line.Refuse("conditions", row.line.Text("conditions"), "%v", err)
 		}
+		was, found := kept[row.t.ID]
+		if !found {
+			continue
+		}
+		resting, err := restingOn(w.q, was.ID)
+		if err != nil {
+			return err
+		}
+		if resting > 0 {
+			row.line.Breaks(row.t.Terms.StaysAs(was, resting))
+		}
 	}
 	return nil
+}
+
+// keptBefore reads the records of changed rows as they are kept, by their
+// numbers.
+func keptBefore[M, T any, P record[M]](w *work, rows []row[T], id func(*T) int64) (map[int64]P, error) {
+	var ids []int64
+	for _, row := range rows {
+		if !row.new {
+			ids = append(ids, id(row.t))
+		}
+	}
+	ms, err := store.ListIn[M](w.q, "id", ids)
+	out := make(map[int64]P, len(ms))
+	for i := range ms {
+		out[P(&ms[i]).Base().ID] = &ms[i]
+	}
+	return out, err
 }
 
 // callbackRoom has the one kind whose rows may name earlier ones.
@@ -195,11 +229,36 @@ func callbackRoom() *room[intake.Callback] {
 		}}.room()
 }
 
-// linkWarranties refuses a job of another house than the roof's.
+// linkWarranties refuses a job of another house than the roof's, and changes of
+// what was signed. A new warranty without a wording takes that of its terms.
 func linkWarranties(w *work, rows []row[intake.Warranty]) error {
+	kept, err := keptBefore[models.Warranty](w, rows, func(v *intake.Warranty) int64 { return v.ID })
+	if err != nil {
+		return err
+	}
+	var named []int64
+	for _, row := range rows {
+		named = append(named, row.t.TermsID)
+	}
+	for _, was := range kept {
+		named = append(named, was.TermsID)
+	}
+	terms, err := store.ListIn[models.Terms](w.q, "id", slices.Compact(slices.Sorted(slices.Values(named))))
+	if err != nil {
+		return err
+	}
+	of := map[int64]*models.Terms{}
+	for i := range terms {
+		of[terms[i].ID] = &terms[i]
+	}
 	for _, row := range rows {
 		if row.t.JobRef != "" {
 			sameHouse(w, row.line, "job_ref", w.jobs.byName[row.t.JobRef], w.roofs.byName[row.t.RoofRef].House)
+		}
+		if was := kept[row.t.ID]; !row.new {
+			row.line.Breaks(row.t.StaysAs(was, of[was.TermsID]))
+		} else if t := of[row.t.TermsID]; t != nil && !row.line.Given("wording") {
+			row.t.Wording = t.Wording
 		}
 	}
 	return nil

@@ -308,9 +308,9 @@ func TestALaterFileChangesWhatItSays(t *testing.T) {
 		t.Errorf("%d lots", n)
 	}
 	// A reference that is emptied.
-	mustRead(t, s, "warranties", "ref,job_ref\nW-0001,-\n")
-	if w, err := store.First[models.Warranty](q, "ref = 'W-0001'"); err != nil || w.JobID != nil {
-		t.Errorf("kept: %+v %v", w, err)
+	mustRead(t, s, "callbacks", "ref,job_ref\nB-0001,-\n")
+	if c, err := store.First[models.Callback](q, "ref = 'B-0001'"); err != nil || c.JobID != nil || c.RoofID == nil {
+		t.Errorf("kept: %+v %v", c, err)
 	}
 	// Alike rows are told apart.
 	r = mustRead(t, s, "costs", "callback_ref,on,kind,nth,amount\nB-0001,2021-03-12,labour,2,50\nB-0001,2021-03-12,labour,1,292.50\n")

@@ -253,24 +253,34 @@ func (s *Service) Warranty(ctx context.Context, who Actor, id int64) (*models.Wa
 }
 
 // SaveWarranty adds a warranty, or saves an edited one. A new one of a maker
-// whose terms ask for registration in so many days gets its due day.
+// whose terms ask for registration in so many days gets its due day, and one
+// without a wording that of its terms. What was signed stays as it was; only
+// CorrectWarranty changes it.
 func (s *Service) SaveWarranty(ctx context.Context, who Actor, w *models.Warranty) error {
 	if err := who.need(EditPromises); err != nil {
 		return err
 	}
 	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
 		if w.ID != 0 {
+			was, err := store.Get[models.Warranty](tx.Query, w.ID)
+			if err != nil {
+				return err
+			}
+			terms, err := store.Get[models.Terms](tx.Query, was.TermsID)
+			if err != nil {
+				return err
+			}
+			// Somebody else's change is told first: what was read is not what is kept.
+			if err := w.StaysAs(was, terms); err != nil && was.Version == w.Version {
+				return err
+			}
 			return tx.Update(w)
 		}
 		terms, err := store.Get[models.Terms](tx.Query, w.TermsID)
 		if err != nil {
 			return err
 		}
-		for _, c := range terms.Conditions {
-			if c.Kind == "registered" && c.Days > 0 && w.RegistrationDueOn.IsZero() && !w.StartOn.IsZero() {
-				w.RegistrationDueOn = w.StartOn.AddDays(c.Days)
-			}
-		}
+		w.RegistrationDueOn = terms.RegistrationDue(w)
 		if w.Wording == "" {
 			w.Wording = terms.Wording
 		}
@@ -283,9 +293,67 @@ func (s *Service) SaveWarranty(ctx context.Context, who Actor, w *models.Warrant
 	})
 }
 
+// CorrectWarranty saves a warranty of which something was written down otherwise
+// than it was signed. Why is what was wrong, and stands in the trail.
+func (s *Service) CorrectWarranty(ctx context.Context, who Actor, w *models.Warranty, why string) error {
+	if err := who.need(EditPromises); err != nil {
+		return err
+	}
+	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error { return tx.Correct(w, why) })
+}
+
 // SaveTerms adds terms to the catalogue, or saves edited ones. Terms that the
-// judging would refuse are refused here, before a promise rests on them.
+// judging would refuse are refused here, before a promise rests on them. Once a
+// warranty does, what they promise stays: SaveTermsAnew makes others.
 func (s *Service) SaveTerms(ctx context.Context, who Actor, t *models.Terms) error {
+	return s.writeTerms(ctx, who, t, func(tx *store.Tx) error {
+		if t.ID == 0 {
+			return tx.Create(t)
+		}
+		was, err := store.Get[models.Terms](tx.Query, t.ID)
+		if err != nil {
+			return err
+		}
+		resting, err := restingOn(tx.Query, t.ID)
+		if err != nil {
+			return err
+		}
+		if err := t.StaysAs(was, resting); err != nil && resting > 0 && was.Version == t.Version {
+			return err
+		}
+		return tx.Update(t)
+	})
+}
+
+// SaveTermsAnew adds terms in the place of former ones, which were read at the
+// version that t has. Warranties that rest on the former go on as they were; they
+// are given no longer from today.
+func (s *Service) SaveTermsAnew(ctx context.Context, who Actor, former int64, t *models.Terms) error {
+	set, err := s.Settings(ctx)
+	if err != nil {
+		return err
+	}
+	return s.writeTerms(ctx, who, t, func(tx *store.Tx) error {
+		was, err := store.Get[models.Terms](tx.Query, former)
+		if err != nil {
+			return err
+		}
+		if t.Key == was.Key {
+			return models.FieldErrorf("key", t.Key, "is that of the former terms; the new ones need one of their own")
+		}
+		if was.EndedOn.IsZero() {
+			was.EndedOn = s.Today(set)
+		}
+		was.Version = t.Version
+		if err := tx.Update(was); err != nil {
+			return err
+		}
+		t.Row, t.EndedOn = models.Row{}, 0
+		return tx.Create(t)
+	})
+}
+
+func (s *Service) writeTerms(ctx context.Context, who Actor, t *models.Terms, write func(tx *store.Tx) error) error {
 	if err := who.need(EditCatalogues); err != nil {
 		return err
 	}
@@ -295,5 +363,11 @@ func (s *Service) SaveTerms(ctx context.Context, who Actor, t *models.Terms) err
 	if err := portfolio.Terms(t).Validate(); err != nil {
 		return models.FieldErrorf("conditions", "", "%v", err)
 	}
-	return s.save(ctx, who, EditCatalogues, t)
+	return s.Store.Write(ctx, who.By(), write)
+}
+
+// restingOn counts the warranties that rest on terms, ended ones too: what was
+// paid under those was paid by their terms.
+func restingOn(q store.Query, terms int64) (int, error) {
+	return store.Count[models.Warranty](q, "terms_id = ?", terms)
 }
