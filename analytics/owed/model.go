@@ -311,10 +311,13 @@ type Fitted struct {
 	theta   [][parts]float64
 	cov     [][parts][parts]float64
 	events  []event
-	cells   []riskCell
-	spans   [][3]int // days of age from and to, and the cell
+	kinds   []riskKind
+	cells   [][parts]float64 // time at risk of a kind in a calendar year, in the parts of the shape
+	spans   []span
 	levels  []level
 	byName  map[levelKey]int
+	crews   []int // the first of a crew's crew_cause levels, one a cause; −1 for no crew, which is first
+	years   []int // the level of each calendar year from firstYear on; −1: no time at risk
 	spread  map[string]Spread
 	scale   float64 // for callbacks that could not be placed
 	oldest  float64 // age in years that all but a twentieth of the time at risk is below
@@ -340,20 +343,35 @@ type level struct {
 	times, sd              float64
 }
 
-// riskCell is the time at risk of roofs that share every level, in one calendar
-// year.
-type riskCell struct {
-	levels []int // in Fitted.levels, of all causes
-	crew   int   // first of its crew_cause levels, one a cause; −1 where there is no crew
-	time   [parts]float64
-	years  float64
+// riskKind is the roofs that share every level but that of the year, which each
+// of its cells has for itself: a company of 100,000 roofs has as many kinds as
+// roofs, each with a dozen cells, so that a round of the fit goes through the
+// cells once and through the kinds for all else.
+type riskKind struct {
+	at      [single]int32 // levels of the factors of which a roof has one; −1: not known
+	details []int32
+	crew    int32 // of Fitted.crews
+	year    int32 // of Fitted.years, of the first of its cells
+	cell    int32 // the first of Fitted.cells, one for each year
+	cells   int32
+	times   float64        // what its rates are multiplied by, but for the year and the habit
+	sum     [parts]float64 // its time at risk, each year's as often as the year multiplies it
 }
+
+// single are the factors of which a roof has one level for all causes and years.
+const single = 4
+
+// singles are their places in Factors: covering, crew, lot and neighbourhood.
+var singles = [single]int{0, 2, 4, 5}
+
+// span is days of age of one roof in one cell.
+type span struct{ from, to, cell int32 }
 
 // event is one callback of ours that is placed.
 type event struct {
-	cell  int
-	cause int // −1: not known
-	age   float64
+	kind, year int32
+	cause      int // −1: not known
+	age        float64
 }
 
 func (f *Fitted) level(factor int, name string, cause int) int {
@@ -375,35 +393,42 @@ var factorAt = func() map[string]int {
 	return out
 }()
 
-// names gives the levels of a roof that all causes share, without the year.
-func (f *Fitted) names(r *ModelRoof) []int {
-	var out []int
-	for _, n := range []struct{ factor, name string }{{"covering", r.Covering}, {"crew", r.Crew}, {"lot", r.Lot}, {"neighbourhood", r.Neighbourhood}} {
-		if n.name != "" {
-			out = append(out, f.level(factorAt[n.factor], n.name, -1))
+// kindOf gives the levels of a roof.
+func (f *Fitted) kindOf(r *ModelRoof, crews map[string]int32) riskKind {
+	k := riskKind{times: 1}
+	for i, name := range [single]string{r.Covering, r.Crew, r.Lot, r.Neighbourhood} {
+		k.at[i] = -1
+		if name != "" {
+			k.at[i] = int32(f.level(singles[i], name, -1))
 		}
 	}
-	details := slices.Clone(r.Details)
-	slices.Sort(details)
-	for _, d := range slices.Compact(details) {
-		if d != "" {
-			out = append(out, f.level(factorAt["detail"], d, -1))
+	for _, d := range r.details() {
+		k.details = append(k.details, int32(f.level(factorAt["detail"], d, -1)))
+	}
+	if r.Crew == "" {
+		return k
+	}
+	place, known := crews[r.Crew]
+	if !known {
+		place = int32(len(f.crews))
+		crews[r.Crew] = place
+		f.crews = append(f.crews, f.level(factorAt["crew_cause"], r.Crew, 0))
+		for c := 1; c < len(f.causes); c++ {
+			f.level(factorAt["crew_cause"], r.Crew, c)
 		}
 	}
-	return out
+	k.crew = place
+	return k
 }
 
-// crewCause gives the first of the levels of a crew by cause, which follow one
-// another.
-func (f *Fitted) crewCause(crew string) int {
-	if crew == "" {
-		return -1
+// details are the kinds of detail on the roof, each once.
+func (r *ModelRoof) details() []string {
+	if len(r.Details) == 0 {
+		return nil
 	}
-	first := f.level(factorAt["crew_cause"], crew, 0)
-	for c := 1; c < len(f.causes); c++ {
-		f.level(factorAt["crew_cause"], crew, c)
-	}
-	return first
+	out := slices.Clone(r.Details)
+	slices.Sort(out)
+	return slices.DeleteFunc(slices.Compact(out), func(d string) bool { return d == "" })
 }
 
 func oursModel(c *ModelCallback) bool {
@@ -454,56 +479,94 @@ func (f *Fitted) counted(c *ModelCallback) bool {
 // gather counts the time at risk, in days, by cell, and places the callbacks.
 func (f *Fitted) gather() {
 	in := f.in
-	type cellKey struct {
-		covering, crew, lot, neighbourhood, details string
-		year                                        int
-	}
-	places := map[cellKey]int{}
+	type kindKey struct{ covering, crew, lot, neighbourhood, details string }
+	places, crews := map[kindKey]int32{}, map[string]int32{}
+	f.crews = []int{-1}
 	byRoof := make(map[string][]int, len(in.Roofs)) // rows by the roof's name
-	days := 1
+	kindOf := make([]int32, len(in.Roofs))
+	days := func(r *ModelRoof) (from, stop int) { // at risk, the last not among them
+		return max(int(r.first()), int(in.RecordsFrom)), min(int(r.Until), int(in.AsOf)) + 1
+	}
+	firstYear, lastYear, oldest := math.MaxInt, math.MinInt, 1
 	for i := range in.Roofs {
 		r := &in.Roofs[i]
+		kindOf[i] = -1
 		if r.first() == 0 || r.Until == 0 {
 			f.gaps.days++
 			continue
 		}
 		byRoof[r.ID] = append(byRoof[r.ID], i)
-		days = max(days, int(in.AsOf-r.laid())+2)
-	}
-	first := make([]int, len(in.Roofs)+1) // of each roof's spans
-	byAge := make([]float64, days/365+2)
-	for i := range in.Roofs {
-		r := &in.Roofs[i]
-		first[i+1] = len(f.spans)
-		if r.first() == 0 || r.Until == 0 {
-			continue
-		}
-		laid := int(r.laid())
-		from, stop := max(int(r.first()), int(in.RecordsFrom)), min(int(r.Until), int(in.AsOf))+1
+		oldest = max(oldest, int(in.AsOf-r.laid())+2)
+		from, stop := days(r)
 		if from >= stop {
 			continue
 		}
-		levels := f.names(r)
-		crew := f.crewCause(r.Crew)
-		sign := cellKey{covering: r.Covering, crew: r.Crew, lot: r.Lot, neighbourhood: r.Neighbourhood, details: strings.Join(r.Details, "|")}
-		for from < stop {
-			year := units.Date(from).Year()
-			to := min(stop, int(units.NewDate(year+1, 1, 1)))
-			sign.year = year
-			n, found := places[sign]
-			if !found {
-				n = len(f.cells)
-				places[sign] = n
-				f.cells = append(f.cells, riskCell{crew: crew, levels: append(slices.Clone(levels), f.level(factorAt["year"], fmt.Sprint(year), -1))})
-			}
-			y := float64(to-from) / daysAYear
-			f.cells[n].years += y
-			f.time += y
-			byAge[(from-laid)/365] += y
-			f.spans = append(f.spans, [3]int{from - laid, to - laid, n})
+		year, last := units.Date(from).Year(), units.Date(stop-1).Year()
+		firstYear, lastYear = min(firstYear, year), max(lastYear, last)
+		sign := kindKey{r.Covering, r.Crew, r.Lot, r.Neighbourhood, strings.Join(r.Details, "|")}
+		n, found := places[sign]
+		if !found {
+			n = int32(len(f.kinds))
+			places[sign] = n
+			f.kinds = append(f.kinds, f.kindOf(r, crews))
+			f.kinds[n].year, f.kinds[n].cells = int32(year), int32(last-year+1)
+		}
+		k := &f.kinds[n]
+		end := max(int(k.year+k.cells), last+1)
+		k.year = min(k.year, int32(year))
+		k.cells = int32(end) - k.year
+		kindOf[i] = n
+	}
+	var begins []int // of each year from the first on, and the one after the last
+	for y := firstYear; y <= lastYear+1 && len(f.kinds) > 0; y++ {
+		begins = append(begins, int(units.NewDate(y, 1, 1)))
+	}
+	cells := int32(0)
+	for i := range f.kinds {
+		k := &f.kinds[i]
+		k.year -= int32(firstYear)
+		k.cell = cells
+		cells += k.cells
+	}
+	f.cells = make([][parts]float64, cells)
+	yearTime := make([]float64, max(0, len(begins)-1))
+	first := make([]int, len(in.Roofs)+1) // of each roof's spans
+	byAge := make([]float64, oldest/365+2)
+	f.spans = make([]span, 0, cells)
+	for i := range in.Roofs {
+		r := &in.Roofs[i]
+		first[i+1] = len(f.spans)
+		if kindOf[i] < 0 {
+			continue
+		}
+		k, laid, all := &f.kinds[kindOf[i]], int(r.laid()), 0.0
+		from, stop := days(r)
+		y := units.Date(from).Year() - firstYear
+		for ; from < stop; y++ {
+			to := min(stop, begins[y+1])
+			t := float64(to-from) / daysAYear
+			all += t
+			yearTime[y] += t
+			byAge[(from-laid)/365] += t
+			f.spans = append(f.spans, span{int32(from - laid), int32(to - laid), k.cell + int32(y) - k.year})
 			from = to
 		}
+		f.time += all
+		f.eachLevel(k, func(l *level) { l.years += all })
+		if c := f.crews[k.crew]; c >= 0 {
+			for cause := range f.causes {
+				f.levels[c+cause].years += all
+			}
+		}
 		first[i+1] = len(f.spans)
+	}
+	f.years = make([]int, len(yearTime))
+	for y, t := range yearTime {
+		f.years[y] = -1
+		if t > 0 {
+			f.years[y] = f.level(factorAt["year"], fmt.Sprint(firstYear+y), -1)
+			f.levels[f.years[y]].years = t
+		}
 	}
 	sofar := 0.0
 	for age, y := range byAge {
@@ -542,8 +605,9 @@ func (f *Fitted) gather() {
 		found := false
 		for _, row := range byRoof[c.Roof] {
 			for _, s := range f.spans[first[row]:first[row+1]] {
-				if d := int(c.HappenedOn - in.Roofs[row].laid()); !found && d >= s[0] && d < s[1] {
-					f.events = append(f.events, event{s[2], cause, (float64(d) + .5) / daysAYear})
+				if d := int32(c.HappenedOn - in.Roofs[row].laid()); !found && d >= s.from && d < s.to {
+					k := &f.kinds[kindOf[row]]
+					f.events = append(f.events, event{kindOf[row], k.year + s.cell - k.cell, cause, (float64(d) + .5) / daysAYear})
 					found = true
 				}
 			}
@@ -554,6 +618,10 @@ func (f *Fitted) gather() {
 			loose++
 		}
 	}
+	for _, e := range f.events {
+		f.eachLevel(&f.kinds[e.kind], func(l *level) { l.count++ })
+		f.levels[f.years[e.year]].count++
+	}
 	f.gaps.loose = loose
 	f.scale = 1
 	if placed > 0 {
@@ -561,34 +629,102 @@ func (f *Fitted) gather() {
 	}
 }
 
+// eachLevel gives the levels of a kind that all causes and years share.
+func (f *Fitted) eachLevel(k *riskKind, do func(*level)) {
+	for _, n := range k.at {
+		if n >= 0 {
+			do(&f.levels[n])
+		}
+	}
+	for _, n := range k.details {
+		do(&f.levels[n])
+	}
+}
+
 // fill gives each cell its time at risk in the parts of the shape.
 func (f *Fitted) fill() {
-	last := 0
-	for _, s := range f.spans {
-		last = max(last, s[1])
-	}
-	table := f.shape.table(last)
+	table := f.shape.table(f.lastAge())
 	for _, s := range f.spans {
 		for p := range parts {
-			f.cells[s[2]].time[p] += table[s[1]][p] - table[s[0]][p]
+			f.cells[s.cell][p] += table[s.to][p] - table[s.from][p]
 		}
 	}
 }
 
-// product is what the rates of a cell are multiplied by, but for one factor.
-func (f *Fitted) product(c *riskCell) float64 {
-	p := 1.0
-	for _, l := range c.levels {
-		p *= f.levels[l].times
+// lastAge is the greatest age at risk, in days.
+func (f *Fitted) lastAge() int {
+	last := int32(0)
+	for _, s := range f.spans {
+		last = max(last, s.to)
 	}
-	return p
+	return int(last)
 }
 
-func (f *Fitted) habit(c *riskCell, cause int) float64 {
-	if c.crew < 0 {
-		return 1
+// multiply works out what each kind's rates are multiplied by.
+func (f *Fitted) multiply() {
+	for i := range f.kinds {
+		k := &f.kinds[i]
+		k.times = 1
+		f.eachLevel(k, func(l *level) { k.times *= l.times })
 	}
-	return f.levels[c.crew+cause].times
+}
+
+// weigh works out each kind's time at risk, weighed by the years.
+func (f *Fitted) weigh() {
+	times := make([]float64, len(f.years))
+	for y, n := range f.years {
+		if n >= 0 {
+			times[y] = f.levels[n].times
+		}
+	}
+	for i := range f.kinds {
+		k := &f.kinds[i]
+		var sum [parts]float64
+		for y, c := range f.cells[k.cell : k.cell+k.cells] {
+			t := times[int(k.year)+y]
+			for p := range parts {
+				sum[p] += t * c[p]
+			}
+		}
+		k.sum = sum
+	}
+}
+
+// byCrew is the time at risk of each of f.crews, weighed by everything but the
+// habit.
+func (f *Fitted) byCrew() [][parts]float64 {
+	out := make([][parts]float64, len(f.crews))
+	for i := range f.kinds {
+		k := &f.kinds[i]
+		o := &out[k.crew]
+		for p := range parts {
+			o[p] += k.times * k.sum[p]
+		}
+	}
+	return out
+}
+
+// habit is what the rate of one cause is multiplied by for one of f.crews.
+func (f *Fitted) habit(crew int32, cause int) float64 {
+	if first := f.crews[crew]; first >= 0 {
+		return f.levels[first+cause].times
+	}
+	return 1
+}
+
+// rates is what a unit of time at risk of each part makes with each of f.crews,
+// all causes together.
+func (f *Fitted) rates() [][parts]float64 {
+	out := make([][parts]float64, len(f.crews))
+	for c := range out {
+		for k := range f.theta {
+			h := f.habit(int32(c), k)
+			for p := range parts {
+				out[c][p] += h * f.theta[k][p]
+			}
+		}
+	}
+	return out
 }
 
 // choose takes the likeliest shape, by age alone and all causes together.
@@ -596,6 +732,12 @@ func (f *Fitted) choose() {
 	f.shape = shape{1, 1}
 	if len(f.events) == 0 || f.time == 0 {
 		return
+	}
+	// How many roofs are at risk at each day of age.
+	at := make([]float64, f.lastAge()+1)
+	for _, s := range f.spans {
+		at[s.from]++
+		at[s.to]--
 	}
 	best, chosen := math.Inf(-1), f.shape
 	for _, fades := range []float64{.25, .5, 1, 2} {
@@ -605,10 +747,9 @@ func (f *Fitted) choose() {
 			}
 			f.shape = shape{fades, grows}
 			var time [parts]float64
-			for _, s := range f.spans {
-				from, to := f.shape.sum(float64(s[0])/daysAYear), f.shape.sum(float64(s[1])/daysAYear)
+			for d, t := range f.shape.table(len(at) - 1) {
 				for p := range parts {
-					time[p] += to[p] - from[p]
+					time[p] -= at[d] * t[p]
 				}
 			}
 			if l := f.likely(time); l > best {
@@ -666,13 +807,11 @@ const quietYears = 10
 func (f *Fitted) em(rounds int) [][parts]float64 {
 	n := len(f.causes)
 	time := make([][parts]float64, n)
-	for i := range f.cells {
-		c := &f.cells[i]
-		u := f.product(c)
+	for c, at := range f.byCrew() {
 		for k := range time {
-			w := u * f.habit(c, k)
+			h := f.habit(int32(c), k)
 			for p := range parts {
-				time[k][p] += w * c.time[p]
+				time[k][p] += h * at[p]
 			}
 		}
 	}
@@ -706,7 +845,7 @@ func (f *Fitted) em(rounds int) [][parts]float64 {
 			}
 			all := 0.0
 			for k := from; k < to; k++ {
-				w := f.habit(&f.cells[e.cell], k)
+				w := f.habit(f.kinds[e.kind].crew, k)
 				for p := range parts {
 					all += w * theta[k][p] * ages[i][p]
 				}
@@ -715,7 +854,7 @@ func (f *Fitted) em(rounds int) [][parts]float64 {
 				continue
 			}
 			for k := from; k < to; k++ {
-				w := f.habit(&f.cells[e.cell], k)
+				w := f.habit(f.kinds[e.kind].crew, k)
 				for p := range parts {
 					made[k][p] += w * theta[k][p] * ages[i][p] / all
 				}
@@ -738,25 +877,6 @@ func (f *Fitted) em(rounds int) [][parts]float64 {
 	return theta
 }
 
-// counts gives the callbacks by cell and cause; those of unknown cause are
-// shared out by the rates at their age.
-func (f *Fitted) counts() [][]float64 {
-	by := make([][]float64, len(f.cells))
-	for _, e := range f.events {
-		if by[e.cell] == nil {
-			by[e.cell] = make([]float64, len(f.causes))
-		}
-		if e.cause >= 0 {
-			by[e.cell][e.cause]++
-			continue
-		}
-		for k, part := range f.parting(e) {
-			by[e.cell][k] += part
-		}
-	}
-	return by
-}
-
 // parting is the chance of each cause of an event whose own is not known.
 func (f *Fitted) parting(e event) []float64 {
 	out := make([]float64, len(f.causes))
@@ -765,7 +885,7 @@ func (f *Fitted) parting(e event) []float64 {
 		for p := range parts {
 			out[k] += f.theta[k][p] * b[p]
 		}
-		out[k] *= f.habit(&f.cells[e.cell], k)
+		out[k] *= f.habit(f.kinds[e.kind].crew, k)
 		all += out[k]
 	}
 	for k := range out {
@@ -783,57 +903,60 @@ func (f *Fitted) parting(e event) []float64 {
 // the variance of the levels, by the likelihood of the counts, which are
 // negative binomial once the effects are integrated out. It gives how much the
 // effects moved.
-func (f *Fitted) effects(factor int, by [][]float64) float64 {
-	habits := Factors[factor] == "crew_cause"
+func (f *Fitted) effects(factor int) float64 {
+	name := Factors[factor]
 	var members []int
 	for i := range f.levels {
 		if l := &f.levels[i]; l.factor == factor {
-			l.count, l.expected, l.years = 0, 0, 0
+			l.expected = 0
 			members = append(members, i)
 		}
 	}
 	if len(members) == 0 {
 		return 0
 	}
-	expected := make([]float64, len(f.causes))
-	for i := range f.cells {
-		c := &f.cells[i]
-		u, count := f.product(c), by[i]
-		all, counted := 0.0, 0.0
-		for k := range expected {
-			expected[k] = 0
-			for p := range parts {
-				expected[k] += f.theta[k][p] * c.time[p]
-			}
-			expected[k] *= u * f.habit(c, k)
-			all += expected[k]
-			if count != nil {
-				counted += count[k]
-			}
+	switch rates := f.rates(); name {
+	case "crew_cause":
+		f.expectHabits(members)
+	case "year":
+		by := make([][][parts]float64, len(f.crews))
+		for c := range by {
+			by[c] = make([][parts]float64, len(f.years))
 		}
-		if habits {
-			if c.crew < 0 {
-				continue
-			}
-			for k := range expected {
-				l := &f.levels[c.crew+k]
-				l.expected += expected[k] / l.times
-				l.years += c.years
-				if count != nil {
-					l.count += count[k]
+		for i := range f.kinds {
+			k := &f.kinds[i]
+			of := by[k.crew][k.year:]
+			for y, c := range f.cells[k.cell : k.cell+k.cells] {
+				for p := range parts {
+					of[y][p] += k.times * c[p]
 				}
 			}
-			continue
 		}
-		for _, n := range c.levels {
-			if l := &f.levels[n]; l.factor == factor {
-				l.expected += all / l.times
-				l.count += counted
-				l.years += c.years
+		for c := range by {
+			for y, n := range f.years {
+				if n >= 0 {
+					f.levels[n].expected += rates[c][0]*by[c][y][0] + rates[c][1]*by[c][y][1] + rates[c][2]*by[c][y][2]
+				}
+			}
+		}
+	case "detail":
+		for i := range f.kinds {
+			k := &f.kinds[i]
+			for _, n := range k.details {
+				l := &f.levels[n]
+				l.expected += k.expected(rates) / l.times
+			}
+		}
+	default:
+		at := slices.Index(singles[:], factor)
+		for i := range f.kinds {
+			k := &f.kinds[i]
+			if n := k.at[at]; n >= 0 {
+				l := &f.levels[n]
+				l.expected += k.expected(rates) / l.times
 			}
 		}
 	}
-	name := Factors[factor]
 	s := f.spread[name]
 	if sd, fixed := f.in.Spreads[name]; fixed {
 		s = Spread{Factor: name, SD: sd, Fixed: true}
@@ -843,22 +966,100 @@ func (f *Fitted) effects(factor int, by [][]float64) float64 {
 	}
 	s.Levels = len(members)
 	f.spread[name] = s
-	moved := 0.0
-	for _, n := range members {
+	was := make([]float64, len(members))
+	for i, n := range members {
 		l := &f.levels[n]
-		was := l.times
+		was[i] = l.times
 		l.times, l.sd = 1, 0
 		if s.SD > 0 {
 			a := 1 / (s.SD * s.SD)
 			l.times = (a + l.count) / (a + l.expected)
 			l.sd = math.Sqrt(a+l.count) / (a + l.expected)
 		}
-		moved = math.Max(moved, math.Abs(l.times-was))
 	}
-	if habits {
+	switch {
+	case name == "crew_cause":
 		f.level1(members)
+	case f.everywhere(factor):
+		f.centre(members)
+	}
+	switch name {
+	case "crew_cause":
+	case "year":
+		f.weigh()
+	default:
+		f.multiply()
+	}
+	moved := 0.0
+	for i, n := range members {
+		moved = math.Max(moved, math.Abs(f.levels[n].times-was[i]))
 	}
 	return moved
+}
+
+// expected is how many callbacks the time at risk of a kind would make.
+func (k *riskKind) expected(rates [][parts]float64) float64 {
+	r := &rates[k.crew]
+	return k.times * (r[0]*k.sum[0] + r[1]*k.sum[1] + r[2]*k.sum[2])
+}
+
+// expectHabits counts the callbacks by crew and cause, those of unknown cause in
+// parts, and how many are expected by everything but the habit.
+func (f *Fitted) expectHabits(members []int) {
+	for _, n := range members {
+		f.levels[n].count = 0
+	}
+	for c, at := range f.byCrew() {
+		if first := f.crews[c]; first >= 0 {
+			for k := range f.causes {
+				f.levels[first+k].expected = f.theta[k][0]*at[0] + f.theta[k][1]*at[1] + f.theta[k][2]*at[2]
+			}
+		}
+	}
+	for _, e := range f.events {
+		first := f.crews[f.kinds[e.kind].crew]
+		switch {
+		case first < 0:
+		case e.cause >= 0:
+			f.levels[first+e.cause].count++
+		default:
+			for k, part := range f.parting(e) {
+				f.levels[first+k].count += part
+			}
+		}
+	}
+}
+
+// everywhere says whether each kind has one level of a factor.
+func (f *Fitted) everywhere(factor int) bool {
+	at := slices.Index(singles[:], factor)
+	if at < 0 {
+		return Factors[factor] == "year"
+	}
+	return !slices.ContainsFunc(f.kinds, func(k riskKind) bool { return k.at[at] < 0 })
+}
+
+// centre gives the levels of a factor that every kind has a mean of 1, which is
+// where the rounds lead (the counts on top of 1/v over the expected on top of 1/v
+// add up to it once the rates fit), but slowly: what levels have in common would
+// else pass to the rates by a part of it a round.
+func (f *Fitted) centre(members []int) {
+	mean := 0.0
+	for _, n := range members {
+		mean += f.levels[n].times / float64(len(members))
+	}
+	if mean <= 0 {
+		return
+	}
+	for _, n := range members {
+		f.levels[n].times /= mean
+		f.levels[n].sd /= mean
+	}
+	for k := range f.theta {
+		for p := range parts {
+			f.theta[k][p] *= mean
+		}
+	}
 }
 
 // level1 gives the habits of each crew a mean of 1, so that what all its causes
@@ -939,10 +1140,12 @@ func (f *Fitted) fit() {
 	f.sortCauses()
 	f.gather()
 	f.choose()
-	f.fill()
 	if f.time == 0 {
 		return
 	}
+	f.fill()
+	f.multiply()
+	f.weigh()
 	if len(f.events) == 0 {
 		// Half a callback: the mean under Jeffreys' prior for a Poisson rate.
 		time := f.time + f.quiet()
@@ -951,9 +1154,9 @@ func (f *Fitted) fit() {
 	}
 	f.theta = f.em(300)
 	for round := range mostRounds {
-		moved, by := 0.0, f.counts()
+		moved := 0.0
 		for factor := range Factors {
-			moved = math.Max(moved, f.effects(factor, by))
+			moved = math.Max(moved, f.effects(factor))
 		}
 		f.theta = f.em(20)
 		if round > 3 && moved < 1e-6 {

@@ -262,9 +262,15 @@ func TestModelIsAtTheTop(t *testing.T) {
 	for k := range f.causes {
 		for p := range parts {
 			time, made := 0.0, 0.0
-			for i := range f.cells {
-				c := &f.cells[i]
-				time += f.product(c) * f.habit(c, k) * c.time[p]
+			for i := range f.kinds {
+				kind := &f.kinds[i]
+				u := f.habit(kind.crew, k)
+				f.eachLevel(kind, func(l *level) { u *= l.times })
+				for y, c := range f.cells[kind.cell : kind.cell+kind.cells] {
+					if n := f.years[int(kind.year)+y]; n >= 0 {
+						time += u * f.levels[n].times * c[p]
+					}
+				}
 			}
 			for _, e := range f.events {
 				w := 1.0
@@ -501,6 +507,60 @@ func BenchmarkModel(b *testing.B) {
 	in := invent(usualTruth(), 5)
 	for b.Loop() {
 		if _, err := Model(in); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkFit100000 is the fit to some 5,000 callbacks of 100,000 roofs of 30
+// crews, 1,700 lots and 400 neighbourhoods.
+func BenchmarkFit100000(b *testing.B) {
+	tr := usualTruth()
+	tr.roofs = 100_000
+	for cause, th := range tr.theta {
+		for p := range th {
+			th[p] /= 5
+		}
+		tr.theta[cause] = th
+	}
+	in := invent(tr, 5)
+	for i := range in.Roofs {
+		r := &in.Roofs[i]
+		r.Lot, r.Neighbourhood, r.Crew = fmt.Sprint(i/60), fmt.Sprint(i%400), fmt.Sprint(i%30)
+	}
+	for b.Loop() {
+		if _, err := Fit(in); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// manyPromises are 100,000 given today for ten years, with the rates that 2,500
+// roofs told.
+func manyPromises(b *testing.B) *Fitted {
+	b.Helper()
+	in := invent(usualTruth(), 5)
+	f, err := Fit(in)
+	if err != nil {
+		b.Fatal(err)
+	}
+	ahead := ModelInput{AsOf: in.AsOf, Callbacks: in.Callbacks, RecordsFrom: in.RecordsFrom, Turnover: in.Turnover}
+	for i := range 100_000 {
+		r := in.Roofs[i%len(in.Roofs)]
+		r.ID, r.LaidOn = fmt.Sprint(i), in.AsOf-units.Date(i%300)
+		r.From, r.Until = r.LaidOn, in.AsOf.AddYears(10)
+		ahead.Roofs = append(ahead.Roofs, r)
+	}
+	f.in = &ahead
+	return f
+}
+
+// BenchmarkAhead100000 is the expected cost of 100,000 promises of ten years, by
+// year and all that it comes from, with its whole distribution.
+func BenchmarkAhead100000(b *testing.B) {
+	f := manyPromises(b)
+	for b.Loop() {
+		if _, err := f.Result(); err != nil {
 			b.Fatal(err)
 		}
 	}
