@@ -3,6 +3,7 @@ package owed
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -237,16 +238,20 @@ func right(rule string, transferred bool, after *int, turnover, notice, years fl
 }
 
 // stands is the chance that a covering still stands after so many years: the
-// chance that it is gone runs straight between the points of its life left.
+// chance that it is gone runs straight between the points of its life left, and
+// to 1 half as far beyond the last as that lies beyond the middle.
 func (y *YearsLeft) stands(years float64) float64 {
-	if y == nil || years <= 0 {
+	switch {
+	case y == nil || years <= 0:
 		return 1
-	}
-	at := [][2]float64{{0, 0}, {y.Low, .1}, {y.Middle, .5}, {y.High, .9}, {y.High + (y.High-y.Middle)/2, 1}}
-	for i := 1; i < len(at); i++ {
-		if years < at[i][0] {
-			return 1 - at[i-1][1] - (at[i][1]-at[i-1][1])*(years-at[i-1][0])/(at[i][0]-at[i-1][0])
-		}
+	case years < y.Low:
+		return 1 - .1*years/y.Low
+	case years < y.Middle:
+		return .9 - .4*(years-y.Low)/(y.Middle-y.Low)
+	case years < y.High:
+		return .5 - .4*(years-y.Middle)/(y.High-y.Middle)
+	case years < y.High+(y.High-y.Middle)/2:
+		return .1 - .1*(years-y.High)/((y.High-y.Middle)/2)
 	}
 	return 0
 }
@@ -262,10 +267,10 @@ type ahead struct {
 	count   []float64 // callbacks, by year
 	cost    []float64 // cents, by year
 	class   map[classKey]*aheadClass
-	dims    []map[string]*aheadPart
+	parts   []sumOf          // of Fitted.parts
 	slope   [][parts]float64 // of the expected cost by each part of a cause
 	byCause []float64        // expected cost
-	open    int
+	counts  []float64        // callbacks by cause
 	marked  int
 	each    []PromiseAhead
 	cohort  map[int]*cohort // by year laid
@@ -280,13 +285,128 @@ type classKey struct {
 type aheadClass struct {
 	rates               []float64
 	weight, cost, again float64 // Σ rate, Σ rate × factor, Σ rate × factor²
+	expected            float64 // cents
 	promises            int
 }
 
-type aheadPart struct {
-	promises int
-	count    float64
-	by       map[classKey]float64 // expected cost
+// promised is one promise with time ahead, made ready for walks: names are
+// numbers, and what its rates are multiplied by is worked out.
+type promised struct {
+	row              int32 // of the input
+	laid, from, stop int32 // days, the last not among them
+	pattern          int32
+	cohort           int32
+	right            int32
+	parts            [5]int32 // of Fitted.parts, one a dimension but the cause
+	times            float64  // what all causes' rates are multiplied by
+	life             *YearsLeft
+	shares           []ShareSpan // nil: all of it, all the time
+}
+
+// pattern is what all causes' callbacks of a promise share: the crew by its
+// habits, and the crew, the lot and the mark that keep it apart in the
+// distribution.
+type pattern struct {
+	habits          int32 // of Fitted.crews
+	crew, lot, mark string
+}
+
+// partOf is the promises of one pattern that share the name of a dimension, so
+// that sums may be taken of time at risk instead of each cause's cost.
+type partOf struct {
+	dimension int
+	name      string
+	pattern   int32
+	promises  int
+}
+
+// sumOf is the time at risk in each part of the rates, weighed by what callbacks
+// of all causes are multiplied by: bare, with share and growth once, and twice.
+type sumOf struct{ bare, once, twice [parts]float64 }
+
+// rightRule is what a promise's survival of sales depends on.
+type rightRule struct {
+	transfer    string
+	transferred bool
+	months      int // −1: no limit
+}
+
+func (r *ModelRoof) rule() rightRule {
+	out := rightRule{r.Transfer, r.Transferred, -1}
+	if r.AfterTransferMonths != nil {
+		out.months = *r.AfterTransferMonths
+	}
+	return out
+}
+
+// shares are what of a cost is promised, by day.
+func (r *ModelRoof) shares() []ShareSpan {
+	if len(r.Shares) == 0 {
+		return []ShareSpan{{From: r.first(), Until: r.Until, Share: 1}}
+	}
+	return r.Shares
+}
+
+// ready makes the promises with time ahead ready for walks.
+func (f *Fitted) ready() {
+	in := f.in
+	f.ahead, f.patterns, f.parts, f.rights, f.laidIn = nil, nil, nil, nil, nil
+	f.sharedCrews, f.sharedLots = f.shared("crew", sharedCrews), f.shared("lot", sharedLots)
+	f.crewAt = map[string]int32{}
+	for c, first := range f.crews {
+		if first >= 0 {
+			f.crewAt[f.levels[first].name] = int32(c)
+		}
+	}
+	patterns, rights, cohorts := map[pattern]int32{}, map[rightRule]int32{}, map[int]int32{}
+	type partKey struct {
+		name    string
+		pattern int32
+	}
+	var named [5]map[partKey]int32
+	for d := range named {
+		named[d] = map[partKey]int32{}
+	}
+	for i := range in.Roofs {
+		r := &in.Roofs[i]
+		p := promised{row: int32(i), laid: int32(r.laid()), from: int32(max(r.first(), in.AsOf+1)), stop: int32(r.Until) + 1, life: r.YearsLeft, shares: r.Shares}
+		if r.first() == 0 || p.from >= p.stop {
+			continue
+		}
+		p.times = f.common(r)
+		of := pattern{habits: f.crewAt[r.Crew], mark: r.Mark}
+		if f.sharedCrews[r.Crew] {
+			of.crew = r.Crew
+		}
+		if f.sharedLots[r.Lot] {
+			of.lot = r.Lot
+		}
+		p.pattern = number(patterns, of, &f.patterns)
+		p.right = number(rights, r.rule(), &f.rights)
+		p.cohort = number(cohorts, r.laid().Year(), &f.laidIn)
+		for d, name := range [5]string{r.Terms, r.Crew, r.Covering, r.Lot, r.Neighbourhood} {
+			n, known := named[d][partKey{name, p.pattern}]
+			if !known {
+				n = int32(len(f.parts))
+				named[d][partKey{name, p.pattern}] = n
+				f.parts = append(f.parts, partOf{dimension: d, name: name, pattern: p.pattern})
+			}
+			f.parts[n].promises++
+			p.parts[d] = n
+		}
+		f.ahead = append(f.ahead, p)
+	}
+}
+
+// number gives a thing its place in a list, at the end where it is new.
+func number[K comparable](places map[K]int32, k K, list *[]K) int32 {
+	n, known := places[k]
+	if !known {
+		n = int32(len(*list))
+		places[k] = n
+		*list = append(*list, k)
+	}
+	return n
 }
 
 // common is what a roof's rates are multiplied by for all causes.
@@ -301,25 +421,15 @@ func (f *Fitted) common(r *ModelRoof) float64 {
 	times("crew", r.Crew)
 	times("lot", r.Lot)
 	times("neighbourhood", r.Neighbourhood)
-	details := slices.Clone(r.Details)
-	slices.Sort(details)
-	for _, d := range slices.Compact(details) {
+	for _, d := range r.details() {
 		times("detail", d)
 	}
 	return u
 }
 
-// crewHabit is what the rate of one cause is multiplied by for the roof's crew.
-func (f *Fitted) crewHabit(r *ModelRoof, cause int) float64 {
-	if c, known := f.byName[levelKey{factorAt["crew_cause"], r.Crew, cause}]; known {
-		return f.levels[c].times
-	}
-	return 1
-}
-
 // right is the chance that the owner's right to a promise has survived sales
 // after so many years.
-func (f *Fitted) right(r *ModelRoof, transferred bool, years float64) float64 {
+func (f *Fitted) right(r *rightRule, years float64) float64 {
 	turnover, notice := 0.0, usualNotice
 	if f.in.Turnover != nil {
 		turnover = *f.in.Turnover
@@ -327,15 +437,11 @@ func (f *Fitted) right(r *ModelRoof, transferred bool, years float64) float64 {
 	if f.in.NoticeGiven != nil {
 		notice = *f.in.NoticeGiven
 	}
-	return right(r.Transfer, transferred, r.AfterTransferMonths, turnover, notice, years)
-}
-
-// shares are what of a cost is promised, by day.
-func (r *ModelRoof) shares() []ShareSpan {
-	if len(r.Shares) == 0 {
-		return []ShareSpan{{From: r.first(), Until: r.Until, Share: 1}}
+	var after *int
+	if r.months >= 0 {
+		after = &r.months
 	}
-	return r.Shares
+	return right(r.transfer, r.transferred, after, turnover, notice, years)
 }
 
 // ages is the integral of each part of a rate from laying to each day; wear is
@@ -351,176 +457,214 @@ func (f *Fitted) ages(days int) [][parts]float64 {
 	return table
 }
 
-// walk goes through the time ahead of each promise, from boundary to boundary: a
-// new calendar year, or a new share.
-func (f *Fitted) walk(costs []CauseCost, marked func(roof int) bool) *ahead {
-	in := f.in
-	a := &ahead{f: f, costs: costs, first: (in.AsOf + 1).Year(), class: map[classKey]*aheadClass{}, cohort: map[int]*cohort{}, slope: make([][parts]float64, len(f.causes)), byCause: make([]float64, len(f.causes))}
-	last, oldest := in.AsOf, units.Date(0)
-	for i := range in.Roofs {
-		if r := &in.Roofs[i]; r.first() != 0 && r.Until > in.AsOf {
-			last, oldest = max(last, r.Until), max(oldest, r.Until-r.laid())
-		}
+// calendar is the years ahead, by day.
+type calendar struct {
+	begins, ends []int32   // of each year, the last not among them
+	growth       []float64 // of costs, to the middle of each year
+}
+
+func (f *Fitted) calendar(first, years int) calendar {
+	c := calendar{make([]int32, years), make([]int32, years), make([]float64, years)}
+	for y := range years {
+		c.begins[y] = int32(max(f.in.AsOf+1, units.NewDate(first+y, 1, 1)))
+		c.ends[y] = int32(units.NewDate(first+y+1, 1, 1))
+		c.growth[y] = math.Pow(1+f.in.CostGrowth, (float64(c.begins[y]+c.ends[y])/2-float64(f.in.AsOf))/daysAYear)
 	}
-	a.years = max(0, last.Year()-a.first+1)
-	if last == in.AsOf {
-		a.years = 0
+	return c
+}
+
+// walk goes through the time ahead of each promise, from boundary to boundary: a
+// new calendar year, or a new share. It gathers time at risk in the parts of the
+// rates, by pattern, and makes callbacks and cost of it at the end, for all
+// causes of a pattern at once.
+func (f *Fitted) walk(costs []CauseCost, marked func(roof int) bool) *ahead {
+	asOf := int32(f.in.AsOf)
+	a := &ahead{f: f, costs: costs, first: (f.in.AsOf + 1).Year(), cohort: map[int]*cohort{}}
+	last, oldest := asOf, int32(0)
+	for i := range f.ahead {
+		p := &f.ahead[i]
+		last, oldest = max(last, p.stop-1), max(oldest, p.stop-p.laid)
+	}
+	if last > asOf {
+		a.years = units.Date(last).Year() - a.first + 1
 	}
 	a.promise, a.time, a.count, a.cost = make([]int, a.years), make([]float64, a.years), make([]float64, a.years), make([]float64, a.years)
-	for range Dimensions {
-		a.dims = append(a.dims, map[string]*aheadPart{})
+	a.each, a.parts = make([]PromiseAhead, len(f.ahead)), make([]sumOf, len(f.parts))
+	laidIn := make([]cohort, len(f.laidIn))
+	for i, year := range f.laidIn {
+		laidIn[i] = cohort{year: year, expected: make([]float64, a.years)}
+		a.cohort[year] = &laidIn[i]
 	}
 	table := f.ages(int(oldest) + 2)
-	growth := make([]float64, a.years)
-	ends := make([]int, a.years)
-	for y := range growth {
-		ends[y] = int(units.NewDate(a.first+y+1, 1, 1))
-		middle := (float64(max(int(in.AsOf)+1, int(units.NewDate(a.first+y, 1, 1)))) + float64(ends[y])) / 2
-		growth[y] = math.Pow(1+in.CostGrowth, (middle-float64(in.AsOf))/daysAYear)
+	days := f.calendar(a.first, a.years)
+	rights := make([][]float64, len(f.rights)) // of a whole year
+	for i := range rights {
+		rights[i] = make([]float64, a.years)
+		for y := range rights[i] {
+			rights[i][y] = f.right(&f.rights[i], yearsTo(days.begins[y], days.ends[y], asOf))
+		}
 	}
-	crews, lots := f.shared("crew", sharedCrews), f.shared("lot", sharedLots)
-
-	n := len(f.causes)
-	counts := make([]float64, n)      // of one promise, by cause
-	amounts := make([]float64, n)     // and cents
-	byYear := make([]float64, n)      // of one piece
-	habits := make([]float64, n)      // of the roof's crew
-	classes := make([]*aheadClass, n) // the promise's
-	for i := range in.Roofs {
-		r := &in.Roofs[i]
-		if r.first() == 0 || r.Until <= in.AsOf {
-			continue
+	rates, amounts := f.perPattern(costs)
+	patterns := len(f.patterns)
+	sums, promises := make([]sumOf, 2*patterns*a.years), make([]int, 2*patterns) // those that are marked behind the others
+	all := [1]ShareSpan{{Share: 1}}
+	for i := range f.ahead {
+		p := &f.ahead[i]
+		at := int(p.pattern)
+		if marked != nil && marked(int(p.row)) {
+			at += patterns
+			a.marked++
 		}
-		laid, from, stop := int(r.laid()), int(max(r.first(), in.AsOf+1)), int(r.Until)+1
-		if from >= stop {
-			continue
+		promises[at]++
+		laidIn[p.cohort].promises++
+		mine, expected := sums[at*a.years:(at+1)*a.years], laidIn[p.cohort].expected
+		rate, amount := &rates[p.pattern], &amounts[p.pattern]
+		shares := p.shares
+		if len(shares) == 0 {
+			all[0].From, all[0].Until = units.Date(p.from), units.Date(p.stop-1)
+			shares = all[:]
 		}
-		a.open++
-		laidIn := a.cohort[r.laid().Year()]
-		if laidIn == nil {
-			laidIn = &cohort{year: r.laid().Year(), expected: make([]float64, a.years)}
-			a.cohort[laidIn.year] = laidIn
+		var bare, once [parts]float64
+		y, seen := 0, -1
+		for j := range shares {
+			s := &shares[j]
+			day, end := max(p.from, int32(s.From)), min(p.stop, int32(s.Until)+1)
+			for day < end {
+				for day >= days.ends[y] {
+					y++
+				}
+				to := min(end, days.ends[y])
+				if seen != y {
+					a.promise[y]++
+					seen = y
+				}
+				middle := yearsTo(day, to, asOf)
+				alive := p.life.stands(middle)
+				if day == days.begins[y] && to == days.ends[y] {
+					alive *= rights[p.right][y]
+				} else {
+					alive *= f.right(&f.rights[p.right], middle)
+				}
+				a.time[y] += float64(to-day) / daysAYear * alive
+				alive *= p.times
+				factor := s.Share * days.growth[y]
+				from, until, of := &table[day-p.laid], &table[to-p.laid], &mine[y]
+				cost := 0.0
+				for q := range parts {
+					h := alive * (until[q] - from[q])
+					g := h * factor
+					bare[q] += h
+					once[q] += g
+					of.bare[q] += h
+					of.once[q] += g
+					of.twice[q] += g * factor
+					cost += g * amount[q]
+				}
+				expected[y] += cost
+				day = to
+			}
 		}
-		laidIn.promises++
-		u := f.common(r)
-		mark := r.Mark
+		one := &a.each[i]
+		one.Row = int(p.row)
+		for q := range parts {
+			one.Callbacks += bare[q] * rate[q]
+			one.Expected += once[q] * amount[q]
+		}
 		if marked != nil {
-			mark = ""
-			if marked(i) {
-				mark = Marked
-				a.marked++
+			continue // scenarios tell nothing by dimension
+		}
+		for _, n := range p.parts {
+			part := &a.parts[n]
+			for q := range parts {
+				part.bare[q] += bare[q]
+				part.once[q] += once[q]
 			}
 		}
-		for k := range n {
-			habits[k], counts[k], amounts[k] = f.crewHabit(r, k), 0, 0
-			key := classKey{mark: mark, cause: k}
-			if crews[r.Crew] {
-				key.crew = r.Crew
+	}
+	a.sumUp(sums, promises, marked != nil)
+	return a
+}
+
+// yearsTo is from the day that is asked about to the middle of a span.
+func yearsTo(from, to, asOf int32) float64 {
+	return (float64(from+to)/2 - float64(asOf) - 1) / daysAYear
+}
+
+// perPattern is what a unit of time at risk in each part makes, by pattern: in
+// callbacks, and in cents.
+func (f *Fitted) perPattern(costs []CauseCost) (rates, amounts [][parts]float64) {
+	rates, amounts = make([][parts]float64, len(f.patterns)), make([][parts]float64, len(f.patterns))
+	for i := range f.patterns {
+		for k := range f.causes {
+			for p, x := range f.rate(&f.patterns[i], k) {
+				rates[i][p] += x
+				amounts[i][p] += x * meanCost(costs, k)
 			}
-			if lots[r.Lot] {
-				key.lot = r.Lot
+		}
+	}
+	return rates, amounts
+}
+
+// rate is the rate of a cause with the habit of a pattern's crew, in parts.
+func (f *Fitted) rate(p *pattern, cause int) (out [parts]float64) {
+	h := f.habit(p.habits, cause)
+	for q := range parts {
+		out[q] = h * f.theta[cause][q]
+	}
+	return out
+}
+
+func meanCost(costs []CauseCost, cause int) float64 {
+	if costs == nil {
+		return 0
+	}
+	return float64(costs[cause].Mean) * costs[cause].Costs
+}
+
+// sumUp makes callbacks and cost of time at risk, by year, by cause and by class.
+func (a *ahead) sumUp(sums []sumOf, promises []int, marks bool) {
+	f := a.f
+	a.class, a.slope, a.byCause, a.counts = map[classKey]*aheadClass{}, make([][parts]float64, len(f.causes)), make([]float64, len(f.causes)), make([]float64, len(f.causes))
+	for at, n := range promises {
+		if n == 0 {
+			continue
+		}
+		p := &f.patterns[at%len(f.patterns)]
+		for k := range f.causes {
+			key := classKey{p.crew, p.lot, p.mark, k}
+			if marks {
+				key.mark = ""
+				if at >= len(f.patterns) {
+					key.mark = Marked
+				}
 			}
 			c := a.class[key]
 			if c == nil {
 				c = &aheadClass{rates: make([]float64, a.years)}
 				a.class[key] = c
 			}
-			c.promises++
-			classes[k] = c
-		}
-		y, seen := 0, -1
-		for _, s := range r.shares() {
-			at, end := max(from, int(s.From)), min(stop, int(s.Until)+1)
-			for at < end {
-				for at >= ends[y] {
-					y++
+			c.promises += n
+			rate, mean, habit := f.rate(p, k), meanCost(a.costs, k), f.habit(p.habits, k)
+			for y := range a.years {
+				s := &sums[at*a.years+y]
+				bare, once := 0.0, 0.0
+				for q, r := range rate {
+					bare += r * s.bare[q]
+					once += r * s.once[q]
+					c.again += r * s.twice[q]
+					a.slope[k][q] += habit * s.once[q] * mean
 				}
-				to := min(end, ends[y])
-				if seen != y {
-					a.promise[y]++
-					seen = y
-				}
-				middle := (float64(at+to)/2 - float64(in.AsOf) - 1) / daysAYear
-				alive := u * r.YearsLeft.stands(middle) * f.right(r, r.Transferred, middle)
-				if u > 0 {
-					a.time[y] += float64(to-at) / daysAYear * alive / u
-				}
-				factor := s.Share * growth[y]
-				from, to2 := &table[at-laid], &table[to-laid]
-				for k := range n {
-					sum := 0.0
-					w := alive * habits[k]
-					var mean float64
-					if a.costs != nil {
-						mean = float64(a.costs[k].Mean) * a.costs[k].Costs
-					}
-					for p := range parts {
-						h := w * (to2[p] - from[p])
-						a.slope[k][p] += h * factor * mean
-						sum += h * f.theta[k][p]
-					}
-					byYear[k] = sum
-					counts[k] += sum
-					amounts[k] += sum * factor * mean
-					a.count[y] += sum
-					a.cost[y] += sum * factor * mean
-					laidIn.expected[y] += sum * factor * mean
-					c := classes[k]
-					c.rates[y] += sum
-					c.weight += sum
-					c.cost += sum * factor
-					c.again += sum * factor * factor
-				}
-				at = to
-			}
-		}
-		one := PromiseAhead{Row: i}
-		for k := range n {
-			one.Callbacks += counts[k]
-			one.Expected += amounts[k]
-		}
-		a.each = append(a.each, one)
-		for d, name := range Dimensions {
-			for k := range n {
-				of := ""
-				switch name {
-				case "terms":
-					of = r.Terms
-				case "crew":
-					of = r.Crew
-				case "covering":
-					of = r.Covering
-				case "lot":
-					of = r.Lot
-				case "neighbourhood":
-					of = r.Neighbourhood
-				case "cause":
-					of = f.causes[k]
-				}
-				part := a.dims[d][of]
-				if part == nil {
-					part = &aheadPart{by: map[classKey]float64{}}
-					a.dims[d][of] = part
-				}
-				if k == 0 || name == "cause" {
-					part.promises++
-				}
-				part.count += counts[k]
-				key := classKey{mark: mark, cause: k}
-				if crews[r.Crew] {
-					key.crew = r.Crew
-				}
-				if lots[r.Lot] {
-					key.lot = r.Lot
-				}
-				part.by[key] += amounts[k]
-				if d == 0 {
-					a.byCause[k] += amounts[k]
-				}
+				a.count[y] += bare
+				a.cost[y] += once * mean
+				a.counts[k] += bare
+				a.byCause[k] += once * mean
+				c.rates[y] += bare
+				c.weight += bare
+				c.cost += once
+				c.expected += once * mean
 			}
 		}
 	}
-	return a
 }
 
 // shared are the crews or lots with the most time at risk, whose rates vary
@@ -600,6 +744,7 @@ func Fit(in ModelInput) (*Fitted, error) {
 		f.assumed = true
 		f.flat(*in.AssumedRate, *in.AssumedRate)
 	}
+	f.ready()
 	return f, nil
 }
 
@@ -724,7 +869,7 @@ func (f *Fitted) byAge() (counts [][]float64, years []float64) {
 
 // carry writes down what is ahead, and its distribution.
 func (f *Fitted) carry(r *ModelResult, a *ahead, distribution bool) error {
-	total, discounted := ModelYear{Promises: a.open}, units.Money(0)
+	total, discounted := ModelYear{Promises: len(f.ahead)}, units.Money(0)
 	amounts := inParts(a.cost)
 	for y := range a.years {
 		out := ModelYear{Year: a.first + y, Promises: a.promise[y], RoofYears: a.time[y], Callbacks: a.count[y]}
@@ -829,7 +974,7 @@ func (in DistributionInput) yearRanges(years []ModelYear) error {
 func (a *ahead) base(r *ModelResult, apart bool) (DistributionInput, map[string]classKey) {
 	f := a.f
 	in := DistributionInput{FirstYear: a.first, Shortfall: highPoint, Step: f.in.Step, Nodes: f.in.Nodes,
-		WeatherSD: spreadOK(f.spread["year"].SD), LotSD: f.unsure("lot", f.shared("lot", sharedLots)), CrewSD: f.unsure("crew", f.shared("crew", sharedCrews)),
+		WeatherSD: spreadOK(f.spread["year"].SD), LotSD: f.unsure("lot", f.sharedLots), CrewSD: f.unsure("crew", f.sharedCrews),
 		RateSD: math.Min(mostUnsure, spreadOK(math.Sqrt((1+r.UnsureRates*r.UnsureRates)*(1+r.UnsureCosts*r.UnsureCosts)-1)))}
 	keys := map[string]classKey{}
 	order := make([]classKey, 0, len(a.class))
@@ -881,45 +1026,63 @@ func GroupName(cause, mark, crew, lot string) string {
 // told is what is ahead by each dimension. What a group adds to the worst tenth
 // is shared out by expected cost.
 func (a *ahead) told(total *units.Money, keys map[string]classKey, shares []GroupShare) map[string][]ModelPart {
-	class := map[classKey]float64{}
-	whole := 0.0
+	f := a.f
+	worst, whole := map[classKey]float64{}, 0.0 // of a cent of expected cost
 	for _, s := range shares {
-		class[keys[s.Name]] = float64(s.Shortfall)
+		if c := a.class[keys[s.Name]]; c.expected > 0 {
+			worst[keys[s.Name]] = float64(s.Shortfall) / c.expected
+		}
 		whole += float64(s.Shortfall)
 	}
-	sums := map[classKey]float64{}
-	for _, part := range a.dims[0] {
-		for k, x := range part.by {
-			sums[k] += x
+	rates, amounts := f.perPattern(a.costs)
+	tails := make([][parts]float64, len(f.patterns))
+	byCause := make([]float64, len(f.causes))
+	for k, c := range a.class {
+		byCause[k.cause] += worst[k] * c.expected
+	}
+	for i := range f.patterns {
+		p := &f.patterns[i]
+		for k := range f.causes {
+			w := worst[classKey{p.crew, p.lot, p.mark, k}] * meanCost(a.costs, k)
+			for q, r := range f.rate(p, k) {
+				tails[i][q] += w * r
+			}
+		}
+	}
+	type sum struct {
+		ModelPart
+		expected, worst float64
+	}
+	lists := make([]map[string]*sum, len(Dimensions))
+	for d := range lists {
+		lists[d] = map[string]*sum{}
+	}
+	for i := range f.parts {
+		p, s := &f.parts[i], &a.parts[i]
+		to := lists[p.dimension][p.name]
+		if to == nil {
+			to = &sum{ModelPart: ModelPart{Name: p.name}}
+			lists[p.dimension][p.name] = to
+		}
+		to.Promises += p.promises
+		for q := range parts {
+			to.Callbacks += s.bare[q] * rates[p.pattern][q]
+			to.expected += s.once[q] * amounts[p.pattern][q]
+			to.worst += s.once[q] * tails[p.pattern][q]
+		}
+	}
+	for k, cause := range f.causes {
+		if len(f.ahead) > 0 {
+			lists[len(Dimensions)-1][cause] = &sum{ModelPart{Name: cause, Promises: len(f.ahead), Callbacks: a.counts[k]}, a.byCause[k], byCause[k]}
 		}
 	}
 	out := map[string][]ModelPart{}
 	for d, dimension := range Dimensions {
 		var list []ModelPart
 		var expected, shortfall []float64
-		names := make([]string, 0, len(a.dims[d]))
-		for name := range a.dims[d] {
-			names = append(names, name)
-		}
-		slices.Sort(names)
-		for _, name := range names {
-			p := a.dims[d][name]
-			sum, tail := 0.0, 0.0
-			order := make([]classKey, 0, len(p.by))
-			for k := range p.by {
-				order = append(order, k)
-			}
-			slices.SortFunc(order, func(x, y classKey) int {
-				return cmp.Or(cmp.Compare(x.cause, y.cause), cmp.Compare(x.mark, y.mark), cmp.Compare(x.crew, y.crew), cmp.Compare(x.lot, y.lot))
-			})
-			for _, k := range order {
-				sum += p.by[k]
-				if sums[k] > 0 {
-					tail += class[k] * p.by[k] / sums[k]
-				}
-			}
-			list = append(list, ModelPart{Name: name, Promises: p.promises, Callbacks: p.count})
-			expected, shortfall = append(expected, sum), append(shortfall, tail)
+		for _, name := range slices.Sorted(maps.Keys(lists[d])) {
+			s := lists[d][name]
+			list, expected, shortfall = append(list, s.ModelPart), append(expected, s.expected), append(shortfall, s.worst)
 		}
 		if a.costs != nil {
 			cents := share(*total, expected)

@@ -303,22 +303,32 @@ type LevelEffect struct {
 
 // Fitted is the rates as they were found.
 type Fitted struct {
-	in      *ModelInput
-	causes  []string
-	joined  map[string][]string // by group, the causes in it
-	of      map[string]int      // group by cause as found
-	shape   shape
-	theta   [][parts]float64
-	cov     [][parts][parts]float64
-	events  []event
-	kinds   []riskKind
-	cells   [][parts]float64 // time at risk of a kind in a calendar year, in the parts of the shape
-	spans   []span
-	levels  []level
-	byName  map[levelKey]int
-	crews   []int // the first of a crew's crew_cause levels, one a cause; −1 for no crew, which is first
-	years   []int // the level of each calendar year from firstYear on; −1: no time at risk
-	spread  map[string]Spread
+	in     *ModelInput
+	causes []string
+	joined map[string][]string // by group, the causes in it
+	of     map[string]int      // group by cause as found
+	shape  shape
+	theta  [][parts]float64
+	cov    [][parts][parts]float64
+	events []event
+	kinds  []riskKind
+	cells  [][parts]float64 // time at risk of a kind in a calendar year, in the parts of the shape
+	spans  []span
+	levels []level
+	byName map[levelKey]int
+	crews  []int // the first of a crew's crew_cause levels, one a cause; −1 for no crew, which is first
+	years  []int // the level of each calendar year from firstYear on; −1: no time at risk
+	spread map[string]Spread
+	// What is ahead, made ready for walks.
+	ahead    []promised
+	patterns []pattern
+	parts    []partOf
+	rights   []rightRule
+	laidIn   []int            // calendar years
+	crewAt   map[string]int32 // of crews, by name
+	// Crews and lots that vary together in the distribution.
+	sharedCrews, sharedLots map[string]bool
+
 	scale   float64 // for callbacks that could not be placed
 	oldest  float64 // age in years that all but a twentieth of the time at risk is below
 	time    float64 // roof-years

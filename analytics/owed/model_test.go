@@ -475,6 +475,82 @@ func sums(in ModelInput) (ModelResult, error) {
 	return f.result(false)
 }
 
+// What is ahead of a promise is its rates, summed day by day, times what each
+// day's callbacks cost and what of it is promised.
+func TestAheadDayByDay(t *testing.T) {
+	tr := usualTruth()
+	tr.roofs = 400
+	in := invent(tr, 11)
+	in.CostGrowth = .03
+	turnover, after := .08, 30
+	in.Turnover = &turnover
+	for i := range in.Roofs {
+		r := &in.Roofs[i]
+		r.Transfer = []string{"", "never", "once", "by_notice"}[i%4]
+		r.Details = [][]string{nil, {"valley"}, {"skylight", "valley"}}[i%3]
+		switch i % 5 {
+		case 1:
+			r.AfterTransferMonths = &after
+		case 2:
+			half := r.LaidOn + (r.Until-r.LaidOn)*2/3
+			r.Shares = []ShareSpan{{r.LaidOn, half, 1}, {half + 1, r.Until - 200, .6}}
+		case 3:
+			r.YearsLeft = &YearsLeft{3, 6, 11}
+		case 4:
+			r.LaidOn, r.Until = in.AsOf+units.Date(i), in.AsOf.AddYears(9)
+		}
+	}
+	f, err := Fit(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := f.result(false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(r.Promises) < 200 {
+		t.Fatalf("%d promises ahead", len(r.Promises))
+	}
+	for _, got := range r.Promises {
+		roof := &in.Roofs[got.Row]
+		callbacks, cost := 0.0, 0.0
+		for d := max(roof.first(), in.AsOf+1); d <= roof.Until; d++ {
+			share := 0.0
+			for _, s := range roof.shares() {
+				if d >= s.From && d <= s.Until {
+					share = s.Share
+				}
+			}
+			years := (float64(d-in.AsOf) - .5) / daysAYear
+			alive := f.common(roof) * roof.YearsLeft.stands(years) * right(roof.Transfer, roof.Transferred, roof.AfterTransferMonths, turnover, usualNotice, years)
+			age := f.shape.at((float64(d-roof.laid()) + .5) / daysAYear)
+			if oldest := f.shape.at(f.oldest); age[wear] > oldest[wear] {
+				age[wear] = oldest[wear]
+			}
+			for k, cause := range f.causes {
+				rate := 0.0
+				for p := range parts {
+					rate += f.theta[k][p] * age[p]
+				}
+				if n, known := f.byName[levelKey{factorAt["crew_cause"], roof.Crew, k}]; known {
+					rate *= f.levels[n].times
+				}
+				if r.Costs[k].Cause != cause {
+					t.Fatalf("costs of %s for %s", r.Costs[k].Cause, cause)
+				}
+				day := rate * alive / daysAYear
+				if share > 0 { // without a share nothing is promised
+					callbacks += day
+				}
+				cost += day * share * math.Pow(1.03, years) * float64(r.Costs[k].Mean) * r.Costs[k].Costs
+			}
+		}
+		if !near(got.Callbacks, callbacks, .01) || !near(got.Expected, cost, .01) {
+			t.Errorf("roof %d: %.5f callbacks and %.0f, by day %.5f and %.0f", got.Row, got.Callbacks, got.Expected, callbacks, cost)
+		}
+	}
+}
+
 func TestModelRefusals(t *testing.T) {
 	nan, big := math.NaN(), 3.0
 	for _, c := range []struct {
@@ -512,18 +588,23 @@ func BenchmarkModel(b *testing.B) {
 	}
 }
 
-// BenchmarkFit100000 is the fit to some 5,000 callbacks of 100,000 roofs of 30
-// crews, 1,700 lots and 400 neighbourhoods.
-func BenchmarkFit100000(b *testing.B) {
+// fewCallbacks is the usual truth with one of a roof in some 200 years.
+func fewCallbacks(roofs int) truth {
 	tr := usualTruth()
-	tr.roofs = 100_000
+	tr.roofs = roofs
 	for cause, th := range tr.theta {
 		for p := range th {
 			th[p] /= 5
 		}
 		tr.theta[cause] = th
 	}
-	in := invent(tr, 5)
+	return tr
+}
+
+// BenchmarkFit100000 is the fit to some 5,000 callbacks of 100,000 roofs of 30
+// crews, 1,700 lots and 400 neighbourhoods.
+func BenchmarkFit100000(b *testing.B) {
+	in := invent(fewCallbacks(100_000), 5)
 	for i := range in.Roofs {
 		r := &in.Roofs[i]
 		r.Lot, r.Neighbourhood, r.Crew = fmt.Sprint(i/60), fmt.Sprint(i%400), fmt.Sprint(i%30)
@@ -535,11 +616,11 @@ func BenchmarkFit100000(b *testing.B) {
 	}
 }
 
-// manyPromises are 100,000 given today for ten years, with the rates that 2,500
-// roofs told.
+// manyPromises are 100,000 given in the last months for ten years, with the rates
+// that 10,000 roofs told.
 func manyPromises(b *testing.B) *Fitted {
 	b.Helper()
-	in := invent(usualTruth(), 5)
+	in := invent(fewCallbacks(10_000), 5)
 	f, err := Fit(in)
 	if err != nil {
 		b.Fatal(err)
@@ -552,6 +633,7 @@ func manyPromises(b *testing.B) *Fitted {
 		ahead.Roofs = append(ahead.Roofs, r)
 	}
 	f.in = &ahead
+	f.ready()
 	return f
 }
 

@@ -505,7 +505,6 @@ func (f *Fitted) AtIssue(r *ModelResult) []Issue {
 		}
 	}
 	table := f.ages(int(oldest) + 2)
-	mean := r.meanCosts()
 	var out []Issue
 	for i := range in.Roofs {
 		roof := &in.Roofs[i]
@@ -513,15 +512,17 @@ func (f *Fitted) AtIssue(r *ModelResult) []Issue {
 			continue
 		}
 		sum := 0.0
-		first := int(roof.first())
+		first, laid := int(roof.first()), int(roof.laid())
+		amounts, rule := f.amounts(roof, r.Costs), roof.rule()
+		rule.transferred = false // it was not, on the first day
 		for _, s := range roof.shares() {
 			for at, end := max(first, int(s.From)), min(int(roof.Until), int(s.Until))+1; at < end; {
 				to := min(end, at+pieceDays)
 				middle := float64(at+to) / 2
 				since, ahead := (middle-float64(first))/daysAYear, (middle-float64(in.AsOf)-1)/daysAYear
-				price := s.Share * roof.YearsLeft.stands(ahead) * f.right(roof, false, since) *
+				price := s.Share * roof.YearsLeft.stands(ahead) * f.right(&rule, since) *
 					math.Pow(1+in.CostGrowth, ahead) * math.Pow(1+in.DiscountRate, -since)
-				sum += price * f.cost(roof, mean, table, at-int(roof.laid()), to-int(roof.laid()))
+				sum += price * between(&amounts, &table[at-laid], &table[to-laid])
 				at = to
 			}
 		}
@@ -533,16 +534,23 @@ func (f *Fitted) AtIssue(r *ModelResult) []Issue {
 // pieceDays is how far prices and chances are taken to be those of the middle.
 const pieceDays = 366
 
-// cost is what one roof is expected to cost, in cents of as_of, from one day
-// since laying until another, all factors but those that all causes share.
-func (f *Fitted) cost(r *ModelRoof, mean []float64, table [][parts]float64, from, to int) float64 {
-	sum := 0.0
+// amounts is what a unit of time at risk in each part costs with the roof's crew,
+// in cents of as_of, but for the factors that all causes share.
+func (f *Fitted) amounts(r *ModelRoof, costs []CauseCost) (out [parts]float64) {
+	of := pattern{habits: f.crewAt[r.Crew]}
 	for k := range f.causes {
-		rate := 0.0
-		for p := range parts {
-			rate += (table[to][p] - table[from][p]) * f.theta[k][p]
+		for p, x := range f.rate(&of, k) {
+			out[p] += x * meanCost(costs, k)
 		}
-		sum += rate * f.crewHabit(r, k) * mean[k]
+	}
+	return out
+}
+
+// between is what amounts make of the days from one since laying until another.
+func between(amounts *[parts]float64, from, until *[parts]float64) float64 {
+	sum := 0.0
+	for p := range parts {
+		sum += amounts[p] * (until[p] - from[p])
 	}
 	return sum
 }
@@ -581,7 +589,6 @@ func (f *Fitted) toDate(r *ModelResult, of func(year int) *cohort) {
 		}
 	}
 	table := f.ages(days + 2)
-	mean := r.meanCosts()
 	for i := range in.Roofs {
 		roof := &in.Roofs[i]
 		if roof.first() == 0 || roof.Until == 0 {
@@ -589,15 +596,8 @@ func (f *Fitted) toDate(r *ModelResult, of func(year int) *cohort) {
 		}
 		from, to := int(max(roof.first(), in.RecordsFrom)), int(min(roof.Until, in.AsOf))+1
 		if from < to {
-			of(roof.laid().Year()).toDate += f.common(roof) * f.cost(roof, mean, table, from-int(roof.laid()), to-int(roof.laid()))
+			amounts, laid := f.amounts(roof, r.Costs), int(roof.laid())
+			of(roof.laid().Year()).toDate += f.common(roof) * between(&amounts, &table[from-laid], &table[to-laid])
 		}
 	}
-}
-
-func (r *ModelResult) meanCosts() []float64 {
-	mean := make([]float64, len(r.Costs))
-	for k, c := range r.Costs {
-		mean[k] = float64(c.Mean) * c.Costs
-	}
-	return mean
 }

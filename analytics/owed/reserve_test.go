@@ -349,6 +349,7 @@ func TestReserveOfAModel(t *testing.T) {
 	f.in.Roofs = append(f.in.Roofs, ModelRoof{ID: "new", LaidOn: in.AsOf + 1, From: in.AsOf + 1, Until: (in.AsOf + 1).AddYears(10) - 1, Transfer: "always", Crew: in.Roofs[0].Crew,
 		Shares: []ShareSpan{{in.AsOf + 1, in.AsOf + 2000, 1}, {in.AsOf + 2001, in.AsOf + 3600, .4}}})
 	f.in.CostGrowth, f.in.DiscountRate, f.in.Turnover = 0, 0, nil
+	f.ready()
 	again, err := f.Result()
 	if err != nil {
 		t.Fatal(err)
@@ -366,6 +367,7 @@ func TestReserveOfAModel(t *testing.T) {
 	}
 	f.in.CostGrowth, f.in.DiscountRate, f.in.Turnover = 0, 0, new(float64)
 	*f.in.Turnover, f.in.Roofs[len(f.in.Roofs)-1].Transfer = .1, "never"
+	f.ready()
 	fewer, err := f.Result()
 	if err != nil {
 		t.Fatal(err)

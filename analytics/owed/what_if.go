@@ -81,16 +81,6 @@ func (f *Fitted) WhatIf(w WhatIf) (base, with ScenarioCost, err error) {
 		return base, with, err
 	}
 	base, with = t.Base, t.Scenarios[0]
-	base.Promises, with.Promises, with.Kind = float64(f.promisesAhead()), float64(a.marked), w.Kind
+	base.Promises, with.Promises, with.Kind = float64(len(f.ahead)), float64(a.marked), w.Kind
 	return base, with, nil
-}
-
-func (f *Fitted) promisesAhead() int {
-	n := 0
-	for i := range f.in.Roofs {
-		if r := &f.in.Roofs[i]; r.first() != 0 && r.Until > f.in.AsOf {
-			n++
-		}
-	}
-	return n
 }
