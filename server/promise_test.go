@@ -138,7 +138,7 @@ func TestReasonsAndNotesHaveWords(t *testing.T) {
 			t.Errorf("the next day %s has no words", next)
 		}
 	}
-	result, err := owed.Estimate(owed.Input{AsOf: on[0]})
+	result, err := owed.Model(owed.ModelInput{AsOf: on[0]})
 	if err != nil || len(result.Notes) == 0 {
 		t.Fatalf("an estimate from nothing has %d notes, %v", len(result.Notes), err)
 	}

@@ -830,6 +830,9 @@ func (f *Fitted) tell(r *ModelResult) {
 	})
 }
 
+// ageYear is the year since laying that a day lies in.
+func ageYear(days int) int { return int(float64(days) / daysAYear) }
+
 // byAge counts callbacks by cause and the time at risk, by year since laid.
 func (f *Fitted) byAge() (counts [][]float64, years []float64) {
 	in := f.in

@@ -7,6 +7,8 @@ import (
 	"sort"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+
+	"overhang/analytics/units"
 )
 
 // Count is how many claims come: Poisson with that mean, or negative binomial
@@ -175,3 +177,28 @@ func (l logNormal) limited(u float64) float64 {
 
 // normalBelow is the chance that a standard normal lies below z.
 func normalBelow(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }
+
+// compoundRange gives the 10 and 90 % points of so many callbacks, with that
+// relative variance of their rate, of a log-normal cost with that mean and
+// standard deviation.
+func compoundRange(count, mixing, mean, sd float64) (low, high units.Money) {
+	const cells = 1 << 14
+	variance := count*(mean*mean+sd*sd) + mixing*count*count*mean*mean
+	expected := count * mean
+	reach := spreads * math.Sqrt(variance)
+	width := expected + reach - math.Max(0, expected-reach)
+	step := math.Max(mean/8, width/cells*1.01)
+	cost := newLogNormal(mean, sd)
+	most := math.Exp(cost.mu + 6*cost.sigma) // one in a thousand million lies beyond
+	severity := Discretise(cost.limited, step, int(math.Min(4*cells, math.Ceil(most/step)+1)))
+	c := Count{Mean: count}
+	if mixing > 0 {
+		c.Size = 1 / mixing
+	}
+	l, err := Compound(c, severity, step)
+	if err != nil { // a lattice too wide for any plan of ours: the two moments alone
+		sd := math.Sqrt(variance)
+		return units.Money(gammaQuantile(expected, sd, lowPoint)), units.Money(gammaQuantile(expected, sd, highPoint))
+	}
+	return units.Money(math.Round(l.Quantile(lowPoint))), units.Money(math.Round(l.Quantile(highPoint)))
+}

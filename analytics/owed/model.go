@@ -96,6 +96,9 @@ type ModelCallback struct {
 	Bearer     string       `json:"bearer,omitempty"`  // unknown counts as us
 }
 
+// Bearers are who can bear the cost of a callback; us and goodwill are ours.
+var Bearers = []string{"us", "goodwill", "maker", "subcontractor", "insurer", "owner"}
+
 // causeGroups joins causes that come of one thing, so that each group has
 // callbacks enough to fit. A cause that is not named here stands alone.
 var causeGroups = map[string]string{
@@ -130,6 +133,14 @@ const (
 	steady
 	wear
 	parts
+)
+
+const (
+	smallSample = 5   // own callbacks below which the sample is small
+	mostYears   = 100 // that a promise can run
+	daysAYear   = 365.25
+	lowPoint    = 0.10
+	highPoint   = 0.90
 )
 
 const (

@@ -1,6 +1,7 @@
 package owed
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -547,6 +548,123 @@ func TestAheadDayByDay(t *testing.T) {
 		}
 		if !near(got.Callbacks, callbacks, .01) || !near(got.Expected, cost, .01) {
 			t.Errorf("roof %d: %.5f callbacks and %.0f, by day %.5f and %.0f", got.Row, got.Callbacks, got.Expected, callbacks, cost)
+		}
+	}
+}
+
+func codes(r ModelResult) string {
+	var out []string
+	for _, n := range r.Notes {
+		out = append(out, n.Code)
+		if n.Sentence == "" || strings.Contains(n.Sentence, "{") {
+			out = append(out, "WITHOUT SENTENCE")
+		}
+	}
+	return strings.Join(out, " ")
+}
+
+// What is not known is said, and no amount is made of it.
+func TestSmallAndUnknown(t *testing.T) {
+	roof := ModelRoof{ID: "1", LaidOn: modelDay - 800, Until: modelDay + 1000}
+	tomorrows := ModelRoof{LaidOn: modelDay + 1, Until: modelDay + 900}
+	rate := .05
+	callback := func(cost *units.Money) []ModelCallback {
+		return []ModelCallback{{Roof: "1", HappenedOn: modelDay - 300, Cause: "flashing", CostCents: cost}}
+	}
+	makers := callback(money(400))
+	makers[0].Bearer = "maker"
+	later := callback(money(400))
+	later[0].HappenedOn = modelDay + 1
+	for _, c := range []struct {
+		name   string
+		in     ModelInput
+		notes  string
+		amount bool
+	}{
+		{"nothing at all", ModelInput{}, "small_sample no_rate", false},
+		{"a roof of today", ModelInput{Roofs: []ModelRoof{tomorrows}}, "small_sample no_rate", false},
+		{"no callbacks", ModelInput{Roofs: []ModelRoof{roof}}, "small_sample no_cost", false},
+		{"no callbacks, an assumed cost", ModelInput{Roofs: []ModelRoof{roof}, AssumedCostCents: money(450)}, "small_sample assumed_cost beyond_own_history", true},
+		{"all assumed", ModelInput{Roofs: []ModelRoof{tomorrows}, AssumedRate: &rate, AssumedCostCents: money(450)}, "small_sample assumed_rate assumed_cost", true},
+		{"one callback", ModelInput{Roofs: []ModelRoof{roof}, Callbacks: callback(money(400))}, "small_sample beyond_own_history", true},
+		{"a callback of unknown day", ModelInput{Roofs: []ModelRoof{roof}, Callbacks: []ModelCallback{{Roof: "1", CostCents: money(400)}}}, "callbacks_without_days callbacks_without_cause small_sample beyond_own_history", true},
+		{"a callback without cost", ModelInput{Roofs: []ModelRoof{roof}, Callbacks: callback(nil)}, "callbacks_without_cost small_sample no_cost", false},
+		{"borne by the maker", ModelInput{Roofs: []ModelRoof{roof}, Callbacks: makers}, "callbacks_borne_by_others small_sample no_cost", false},
+		{"a callback of tomorrow", ModelInput{Roofs: []ModelRoof{roof}, Callbacks: later}, "small_sample no_cost", false},
+		{"a promise without days", ModelInput{Roofs: []ModelRoof{roof, {}}, AssumedCostCents: money(450)}, "promises_without_days small_sample assumed_cost beyond_own_history", true},
+	} {
+		c.in.AsOf = modelDay
+		r, err := Model(c.in)
+		if err != nil {
+			t.Errorf("%s: %v", c.name, err)
+			continue
+		}
+		if got := codes(r); got != c.notes {
+			t.Errorf("%s: notes %q, want %q", c.name, got, c.notes)
+		}
+		if (r.Total.Expected != nil) != c.amount || !r.SmallSample {
+			t.Errorf("%s: amount %v, small sample %v", c.name, r.Total.Expected, r.SmallSample)
+		}
+		if _, err := json.Marshal(r); err != nil { // no NaN, no infinity
+			t.Errorf("%s: %v", c.name, err)
+		}
+	}
+}
+
+// A tenth of the roofs and callbacks gives a wider range for its expected cost.
+func TestSmallSamplesAreWider(t *testing.T) {
+	width := func(roofs int) float64 {
+		tr := usualTruth()
+		tr.roofs, tr.weather = roofs, 0
+		r, err := Model(invent(tr, 21))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return float64(*r.Total.High-*r.Total.Low) / float64(*r.Total.Expected)
+	}
+	if large, middle, small := width(3000), width(300), width(30); !(1.5*large < middle && 1.5*middle < small) {
+		t.Errorf("relative widths %v, %v, %v", large, middle, small)
+	}
+}
+
+// Time before the records begin is no evidence of quiet.
+func TestRecordsFrom(t *testing.T) {
+	tr := usualTruth()
+	tr.habit = ""
+	in := invent(tr, 13)
+	whole, err := sums(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	in.RecordsFrom = units.NewDate(2018, 1, 1)
+	late, err := sums(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if late.RoofYears > .7*whole.RoofYears || late.Callbacks > 3*whole.Callbacks/4 || !near(late.Total.Callbacks, whole.Total.Callbacks, .15) {
+		t.Errorf("%v callbacks ahead from %d in %.0f roof-years, %v from %d in %.0f", late.Total.Callbacks, late.Callbacks, late.RoofYears, whole.Total.Callbacks, whole.Callbacks, whole.RoofYears)
+	}
+}
+
+// The fields are read by these names.
+func TestModelJSON(t *testing.T) {
+	text := `{"as_of":"2026-11-25","records_from":"2015-01-01","discount_rate":0.04,"assumed_rate":0.03,"assumed_cost_cents":45000,"turnover":0.05,
+		"roofs":[{"id":"a","laid_on":"2024-06-12","until":"2029-06-11","crew":"north","details":["valley"],"transfer":"once","shares":[{"from":"2024-06-12","until":"2029-06-11","share":1}]}],
+		"callbacks":[{"roof":"a","happened_on":"2025-03-01","cause":"flashing","cost_cents":38000,"bearer":"us"}]}`
+	decoder := json.NewDecoder(strings.NewReader(text))
+	decoder.DisallowUnknownFields()
+	var in ModelInput
+	if err := decoder.Decode(&in); err != nil {
+		t.Fatal(err)
+	}
+	r, err := Model(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, _ := json.Marshal(r)
+	for _, part := range []string{`"as_of":"2026-11-25"`, `"small_sample":true`, `"year":2029`, `"expected_cents":`} {
+		if !strings.Contains(string(out), part) {
+			t.Errorf("%s is not in %s", part, out)
 		}
 	}
 }

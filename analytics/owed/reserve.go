@@ -8,11 +8,11 @@ import (
 	"overhang/analytics/units"
 )
 
-// ReserveInput is the input of Estimate, with what the chain ladder needs. The
+// ReserveInput is the input of Model, with what the chain ladder needs. The
 // triangle is made from the callbacks that we bore unless it is given, in cents
 // and with its first year.
 type ReserveInput struct {
-	Input
+	ModelInput
 	LastSigma LastSigma      `json:"last_sigma,omitempty"`
 	Triangle  *TriangleInput `json:"triangle,omitempty"`
 }
@@ -75,26 +75,27 @@ type Difference struct {
 // where that is refused too it is no error: the reason is given and the expected
 // value stands.
 func Reserve(in ReserveInput) (ReserveResult, error) {
-	e, err := Estimate(in.Input)
+	f, err := Fit(in.ModelInput)
 	if err != nil {
 		return ReserveResult{}, err
 	}
 	if in.LastSigma != "" && in.LastSigma != MackSigma && in.LastSigma != LogLinearSigma {
 		return ReserveResult{}, fmt.Errorf("last_sigma: must be mack or log_linear, not %q", in.LastSigma)
 	}
-	triangle, err := in.triangle()
+	triangle := in.Triangle
+	if triangle == nil {
+		triangle = f.triangle()
+	}
+	if triangle != nil && in.LastSigma != "" {
+		own := *triangle
+		own.LastSigma = in.LastSigma
+		triangle = &own
+	}
+	r, err := f.Result()
 	if err != nil {
 		return ReserveResult{}, err
 	}
-	v := valued{asOf: in.AsOf, low: e.Total.Low, high: e.Total.High, notes: e.Notes, known: e.Total.Expected != nil, cohorts: in.cohorts(e)}
-	for _, o := range e.Years {
-		y := valuedYear{year: o.Year}
-		if v.known {
-			y.expected, y.discounted = *o.Expected, *o.Discounted
-		}
-		v.years = append(v.years, y)
-	}
-	return v.reserve(triangle), nil
+	return f.Reserve(&r, triangle)
 }
 
 // Reserve sets aside what a model expects, by year laid, whole and discounted,
@@ -103,8 +104,7 @@ func Reserve(in ReserveInput) (ReserveResult, error) {
 // triangle is nil.
 func (f *Fitted) Reserve(r *ModelResult, triangle *TriangleInput) (ReserveResult, error) {
 	if triangle != nil {
-		var err error
-		if triangle, err = (ReserveInput{Triangle: triangle, LastSigma: triangle.LastSigma}).triangle(); err != nil {
+		if err := triangle.besidePromises(); err != nil {
 			return ReserveResult{}, err
 		}
 	}
@@ -333,54 +333,51 @@ func (r *ReserveResult) say() {
 	}
 }
 
-// triangle is the one that is given, or what the callbacks that we bore cost, by
-// year laid and year since; nil where there is none.
-func (in ReserveInput) triangle() (*TriangleInput, error) {
-	if t := in.Triangle; t != nil {
-		if t.Cumulative != nil || t.Incremental != nil {
-			return nil, fmt.Errorf("triangle: must be in cents here")
-		}
-		if t.FirstYear == 0 {
-			return nil, fmt.Errorf("triangle.first_year: is needed, to set its rows beside the promises")
-		}
-		if _, _, _, err := t.read(); err != nil {
-			return nil, fmt.Errorf("triangle.%w", err)
-		}
-		out := *t
-		if in.LastSigma != "" {
-			out.LastSigma = in.LastSigma
-		}
-		return &out, nil
+// besidePromises refuses a triangle that cannot stand beside promises.
+func (t *TriangleInput) besidePromises() error {
+	if t.Cumulative != nil || t.Incremental != nil {
+		return fmt.Errorf("triangle: must be in cents here")
 	}
+	if t.FirstYear == 0 {
+		return fmt.Errorf("triangle.first_year: is needed, to set its rows beside the promises")
+	}
+	if _, _, _, err := t.read(); err != nil {
+		return fmt.Errorf("triangle.%w", err)
+	}
+	return nil
+}
+
+// triangle is what the callbacks that we bore cost, by year laid and year since;
+// nil where there is none.
+func (f *Fitted) triangle() *TriangleInput {
+	in := f.in
+	laid := map[string]units.Date{} // of each roof
 	last := in.AsOf.Year()
 	begin, any := last, false
-	for i := range in.Promises {
-		if laid := in.Promises[i].laid(); laid != 0 && laid <= in.AsOf {
-			begin = min(begin, laid.Year())
+	for i := range in.Roofs {
+		r := &in.Roofs[i]
+		if d := r.laid(); d != 0 && d <= in.AsOf {
+			begin = min(begin, d.Year())
+			if laid[r.ID] == 0 {
+				laid[r.ID] = d
+			}
 		}
-	}
-	counts := func(c Callback) bool {
-		return ours(c) && c.CostCents != nil && c.LaidOn != 0 && c.HappenedOn >= c.LaidOn && c.HappenedOn <= in.AsOf
-	}
-	for _, c := range in.Callbacks {
-		if counts(c) {
-			any = true
-			begin = min(begin, c.LaidOn.Year())
-		}
-	}
-	if !any {
-		return nil, nil
 	}
 	cells := make([][]units.Money, last-begin+1)
 	for i := range cells {
 		cells[i] = make([]units.Money, len(cells)-i)
 	}
-	for _, c := range in.Callbacks {
-		if counts(c) {
-			cells[c.LaidOn.Year()-begin][c.HappenedOn.Year()-c.LaidOn.Year()] += *c.CostCents
+	for i := range in.Callbacks {
+		c := &in.Callbacks[i]
+		if on := laid[c.Roof]; oursModel(c) && c.CostCents != nil && on != 0 && c.HappenedOn >= on && c.HappenedOn <= in.AsOf {
+			any = true
+			cells[on.Year()-begin][c.HappenedOn.Year()-on.Year()] += *c.CostCents
 		}
 	}
-	return &TriangleInput{IncrementalCents: cells, FirstYear: begin, LastSigma: in.LastSigma}, nil
+	if !any {
+		return nil
+	}
+	return &TriangleInput{IncrementalCents: cells, FirstYear: begin}
 }
 
 // cohort is the promises of one year laid: what is expected of them by calendar
@@ -392,100 +389,12 @@ type cohort struct {
 	toDate   float64
 }
 
-func (in ReserveInput) cohorts(e Result) []cohort {
-	weights := (&Result{Basis: e.Basis}).weigh(in.Promises)
-	members := map[int][]int{}
-	for i := range in.Promises {
-		if p := &in.Promises[i]; p.first() != 0 && p.Until != 0 {
-			members[p.laid().Year()] = append(members[p.laid().Year()], i)
-		}
-	}
-	var out []cohort
-	for year, list := range members {
-		part := in.Input
-		part.Promises = nil
-		var w []float64
-		for _, i := range list {
-			part.Promises = append(part.Promises, in.Promises[i])
-			w = append(w, weights[i])
-		}
-		t := timeAtRisk(part, w)
-		c := cohort{year: year, promises: t.open, expected: make([]float64, len(e.Years))}
-		if e.Cost != nil && e.Prior != nil {
-			for k, x := range t.past {
-				c.toDate += x * e.Rates[k].Rate * float64(e.Cost.MeanCents)
-			}
-			copy(c.expected, part.expected(t, e, 0))
-		}
-		out = append(out, c)
-	}
-	return out
-}
-
-// expected gives the cost of each calendar year ahead, in cents, at the rates and
-// the mean cost of an estimate, discounted at a rate.
-func (in Input) expected(t risk, e Result, rate float64) []float64 {
-	out := make([]float64, t.years)
-	for y := range out {
-		year := (in.AsOf + 1).Year() + y
-		begin, end := max(in.AsOf+1, units.NewDate(year, 1, 1)), units.NewDate(year, 12, 31)
-		mid := (float64(begin-in.AsOf) + float64(end-in.AsOf)) / 2 / daysAYear
-		price := float64(e.Cost.MeanCents) * math.Pow((1+in.CostGrowth)/(1+rate), mid)
-		for k := range t.ages {
-			out[y] += t.share[y*t.ages+k] * e.Rates[k].Rate * price
-		}
-	}
-	return out
-}
-
 // Issue is what a promise was expected to cost on the day it was given.
 type Issue struct {
 	ID       string      `json:"id,omitempty"`
 	On       units.Date  `json:"on"`
 	LaidYear int         `json:"laid_year"`
 	Amount   units.Money `json:"amount_cents"` // discounted at the input's rate
-}
-
-// AtIssue gives what each promise was expected to cost on its first day, by the
-// rates and the mean cost of an estimate, in the order of the promises. Those of
-// one ID are one. It gives none where no rate or no cost is known.
-func AtIssue(in Input, e Result) []Issue {
-	if e.Cost == nil || e.Prior == nil {
-		return nil
-	}
-	weights := (&Result{Basis: e.Basis}).weigh(in.Promises)
-	var out []Issue
-	place := map[string]int{}
-	members := [][]int{}
-	for i := range in.Promises {
-		p := &in.Promises[i]
-		if p.first() == 0 || p.Until == 0 {
-			continue
-		}
-		at, found := place[p.ID]
-		if !found || p.ID == "" {
-			at = len(out)
-			place[p.ID] = at
-			out = append(out, Issue{ID: p.ID, On: p.first(), LaidYear: p.laid().Year()})
-			members = append(members, nil)
-		}
-		out[at].On = min(out[at].On, p.first())
-		members[at] = append(members[at], i)
-	}
-	for at := range out {
-		part := Input{AsOf: out[at].On - 1, CostGrowth: in.CostGrowth}
-		var w []float64
-		for _, i := range members[at] {
-			part.Promises = append(part.Promises, in.Promises[i])
-			w = append(w, weights[i])
-		}
-		sum := 0.0
-		for _, x := range part.expected(timeAtRisk(part, w), e, in.DiscountRate) {
-			sum += x
-		}
-		out[at].Amount = units.Money(math.Round(sum))
-	}
-	return out
 }
 
 // AtIssue gives what each promise was expected to cost on its first day, by the

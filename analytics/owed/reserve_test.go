@@ -1,6 +1,7 @@
 package owed
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -13,15 +14,16 @@ import (
 // yearly gives a company whose callbacks fill a triangle: roofs of eight years,
 // ten-year promises, fewer callbacks each year since laying.
 func yearly() ReserveInput {
-	in := ReserveInput{Input: Input{AsOf: units.NewDate(2026, 12, 31), DiscountRate: .04}}
+	in := ReserveInput{ModelInput: ModelInput{AsOf: units.NewDate(2026, 12, 31), DiscountRate: .04}}
 	for year := 2019; year <= 2026; year++ {
 		for i := range 60 {
 			laid := units.NewDate(year, 4, 1) + units.Date(i*3)
-			in.Promises = append(in.Promises, Promise{LaidOn: laid, Until: laid.AddYears(10) - 1})
+			id := fmt.Sprint(year, "-", i)
+			in.Roofs = append(in.Roofs, ModelRoof{ID: id, LaidOn: laid, Until: laid.AddYears(10) - 1})
 			for age := range 8 {
 				happened := laid.AddYears(age) + 60
 				if i < 6-age/2 && happened <= in.AsOf {
-					in.Callbacks = append(in.Callbacks, Callback{LaidOn: laid, HappenedOn: happened, CostCents: money(300 + float64((i*37+year*13+age*91)%200))})
+					in.Callbacks = append(in.Callbacks, ModelCallback{Roof: id, HappenedOn: happened, Cause: "flashing", CostCents: money(300 + float64((i*37+year*13+age*91)%200))})
 				}
 			}
 		}
@@ -35,7 +37,7 @@ func TestReserve(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	e, _ := Estimate(in.Input)
+	e, _ := Model(in.ModelInput)
 	if *r.Total.Expected != *e.Total.Expected || *r.Total.Discounted != *e.Total.Discounted || r.Total.Promises != e.Total.Promises {
 		t.Errorf("the cohorts make %v (%v), the estimate is %v (%v)", *r.Total.Expected, *r.Total.Discounted, *e.Total.Expected, *e.Total.Discounted)
 	}
@@ -66,8 +68,7 @@ func TestReserve(t *testing.T) {
 		t.Errorf("%q", r.Says)
 	}
 	// The given triangle is the one that the callbacks make.
-	own, _ := in.triangle()
-	in.Triangle = own
+	in.Triangle = (&Fitted{in: &in.ModelInput}).triangle()
 	again, err := Reserve(in)
 	if err != nil || *again.Total.ChainLadder != *r.Total.ChainLadder {
 		t.Errorf("%v, %v", again.Total, err)
@@ -113,7 +114,7 @@ func TestReserveWithoutSingleYears(t *testing.T) {
 	if err != nil || r.ChainLadder != nil || !strings.Contains(r.Why, "column 1: is all nought") || r.Total.Expected == nil || r.Total.Difference != nil {
 		t.Errorf("%+v, %v", r, err)
 	}
-	empty, err := Reserve(ReserveInput{Input: Input{AsOf: in.AsOf}})
+	empty, err := Reserve(ReserveInput{ModelInput: ModelInput{AsOf: in.AsOf}})
 	if err != nil || empty.Total.Expected != nil || empty.Why == "" || len(empty.Says) != 2 {
 		t.Errorf("%+v, %v", empty, err)
 	}

@@ -83,8 +83,7 @@ var calculations = []calculation{
 		return climate.Typical(in)
 	}),
 	calculate("promise", "what a warranty covers on a day", "", promise.Judge),
-	calculate("owed", "what callbacks will cost under the promises in force", "promises", owed.Estimate),
-	calculate("model", "callbacks by cause and age fitted to one's own history, and what they will cost by term, crew, covering, lot and neighbourhood", "roofs", owed.Model),
+	calculate("owed", "callbacks by cause and age fitted to one's own history, and what they will cost by term, crew, covering, lot and neighbourhood", "roofs", owed.Model),
 	calculate("distribution", "the whole distribution of what is ahead, with weather, lots and crews that do not average out", "", owed.Distribution),
 	calculate("scenarios", "what a bad lot, a habit, a hailstorm or an ice winter would cost, and who bears it", "", owed.Scenarios),
 	calculate("workmanship", "callbacks by crew, cause and detail against what all roofs of their ages had, and before and after a change", "roofs", workmanship.Review),
