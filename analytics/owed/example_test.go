@@ -105,3 +105,54 @@ func ExampleModel() {
 	fmt.Printf("%d callbacks in %.0f roof-years; %.0f more are expected, at %s\n", r.Callbacks, r.RoofYears, r.Total.Callbacks, r.Costs[0].Mean.Round())
 	// Output: 10 callbacks in 500 roof-years; 10 more are expected, at 300
 }
+
+// Three crews. One callback in the few years of the second says little, so its rate
+// is drawn towards that of all, and its range is the widest.
+func ExampleRates() {
+	r, err := owed.Rates(owed.RatesInput{Groups: []owed.NamedGroup{
+		{Name: "Ash", Count: 30, Years: 900}, {Name: "Birch", Count: 1, Years: 12}, {Name: "Cedar", Count: 75, Years: 800},
+	}})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, g := range r.Groups {
+		fmt.Printf("%s: %.3f seen, %.3f taken (%.3f to %.3f)\n", g.Name, *g.Observed, *g.Rate, *g.Low, *g.High)
+	}
+	// Output:
+	// Ash: 0.033 seen, 0.036 taken (0.028 to 0.044)
+	// Birch: 0.083 seen, 0.067 taken (0.030 to 0.112)
+	// Cedar: 0.094 seen, 0.091 taken (0.078 to 0.105)
+}
+
+// Three years laid: what is expected of the promises, and payments to date
+// carried forward, side by side.
+func ExampleReserve() {
+	in := owed.ReserveInput{ModelInput: owed.ModelInput{AsOf: units.NewDate(2026, 12, 31), DiscountRate: 0.04}}
+	cost := 400 * units.Dollar
+	for year := 2023; year <= 2026; year++ {
+		for i := range 50 {
+			id, laid := fmt.Sprint(year, "-", i), units.NewDate(year, 5, 1)
+			in.Roofs = append(in.Roofs, owed.ModelRoof{ID: id, LaidOn: laid, Until: laid.AddYears(5) - 1})
+			if i < 4 {
+				for on := laid.AddDays(60 + i); on <= in.AsOf; on = on.AddYears(1) {
+					in.Callbacks = append(in.Callbacks, owed.ModelCallback{Roof: id, HappenedOn: on, Cause: "flashing", CostCents: &cost})
+				}
+			}
+		}
+	}
+	r, err := owed.Reserve(in)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, sentence := range r.Says {
+		fmt.Println(sentence)
+	}
+	t := r.Total
+	fmt.Println(*t.ChainLadder == *t.Expected-t.Difference.AfterTriangle+t.Difference.OwnHistory+t.Difference.Pattern)
+	// Output:
+	// By expected value 20,363 is owed, or 19,038 at today's value.
+	// Payments carried forward come to 9,600. From the one to the other: 10,247 less for years that no roof has reached yet, -185 for what each year laid has cost so far against what was expected, and -331 for the rest.
+	// true
+}

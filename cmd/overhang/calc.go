@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"bytes"
+	"embed"
 	"encoding/csv"
 	"encoding/json"
 	"errors"
@@ -183,7 +184,9 @@ func calculationNames() string {
 }
 
 type calcCommand struct {
-	Name string `arg:"" help:"Which: ${calculations}."`
+	Name    string `arg:"" help:"Which: ${calculations}."`
+	Example bool   `help:"Print an input to begin from instead of reading one."`
+
 	With string `placeholder:"JSON" help:"The other fields of the input, when standard input is the CSV of its table."`
 
 	Weather string `placeholder:"FILE" type:"existingfile" help:"A typical year in the EPW format, for attic and climate, in place of a station."`
@@ -194,7 +197,8 @@ func (calcCommand) Help() string {
 	var b strings.Builder
 	b.WriteString("The input is one JSON object on standard input; a field that is not known is refused by name. " +
 		"Where a calculation has a table, its rows may be given as CSV instead, with the fields as columns " +
-		"(a field within a field as at.lat, a covariate of any name as covariates.name) and the other fields in --with.\n\n")
+		"(a field within a field as at.lat, a covariate of any name as covariates.name) and the other fields in --with. " +
+		"With --example an input is printed to begin from.\n\n")
 	for _, c := range calculations {
 		fmt.Fprintf(&b, "  %-12s %s", c.name, c.about)
 		if c.table != "" {
@@ -212,6 +216,9 @@ func (c *calcCommand) Run(p *program) error {
 		return fmt.Errorf("%w: there is no calculation %q; there are %s", errMisuse, c.Name, calculationNames())
 	}
 	calc := calculations[i]
+	if c.Example {
+		return calc.writeExample(p.out)
+	}
 	in := bufio.NewReader(p.in)
 	first, err := firstByte(in)
 	if err != nil {
@@ -245,6 +252,23 @@ func (c *calcCommand) Run(p *program) error {
 		return fmt.Errorf("calc %s: %w", c.Name, err)
 	}
 	return writeJSON(p.out, out)
+}
+
+// examples are an input of each calculation, of invented roofs and streets where
+// it is not a published case.
+//
+//go:embed examples/*.json
+var examples embed.FS
+
+func (c calculation) writeExample(w io.Writer) error {
+	b, err := examples.ReadFile("examples/" + c.name + ".json")
+	if err == nil {
+		_, err = w.Write(b)
+	}
+	if err != nil {
+		return fmt.Errorf("writing the example of %s: %w", c.name, err)
+	}
+	return nil
 }
 
 func readWeather(name string) (*climate.Year, error) {

@@ -197,6 +197,36 @@ func TestCalc(t *testing.T) {
 	}
 }
 
+// Each calculation prints an example that it takes; those of published cases give
+// the published figures.
+func TestExamples(t *testing.T) {
+	published := map[string][]string{
+		"survival":  {`-75.1346`},                        // NIST/SEMATECH e-Handbook 8.4.1.3
+		"promise":   {`"pays_cents": 400000`},            // 160 of 360 months of 9,000 (whole term; common practice, no source)
+		"rates":     {`"alpha": 0.82226`, `"rate": 1.9`}, // pumps, computation of Gaver and O'Muircheartaigh 1987: the last at 1.99
+		"triangle":  {`18680855.6`, `2447094.8`},         // Mack 1993, Taylor and Ashe
+		"provision": {`4600000`, `4184616`},              // IFRS for SMEs, section 21, example 4
+		"sun":       {`"azimuth_deg": 194.3402`},         // NREL/TP-560-34302
+		"takeoff":   {`"bundles": 50`},
+	}
+	for _, calc := range calculations {
+		status, example, errs := command(t, "", "calc", calc.name, "--example")
+		if status != done {
+			t.Errorf("calc %s --example: %d, %s", calc.name, status, errs)
+			continue
+		}
+		status, out, errs := command(t, example, "calc", calc.name)
+		if status != done || !json.Valid([]byte(out)) {
+			t.Errorf("calc %s refuses its example: %d, %s", calc.name, status, errs)
+		}
+		for _, figure := range published[calc.name] {
+			if !strings.Contains(out, figure) {
+				t.Errorf("calc %s does not give %s: %.2000s", calc.name, figure, out)
+			}
+		}
+	}
+}
+
 func TestServeRefusesDemoSignIns(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "demo.db")
 	p := &program{in: strings.NewReader(""), out: &bytes.Buffer{}, err: &bytes.Buffer{}, now: time.Now}
