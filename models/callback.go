@@ -2,6 +2,7 @@ package models
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -255,7 +256,7 @@ type CostLine struct {
 	Kind       string      `json:"kind"` // one of CostKinds
 	Hours      *float64    `json:"hours"`
 	Amount     units.Money `json:"amount"`   // without the tax; a recovery or credit is negative
-	Tax        units.Money `json:"tax"`      // on the amount, of the same sign
+	Tax        units.Money `json:"tax"`      // on the amount, of the same sign; 0 is none
 	Bearer     string      `json:"bearer"`   // who bears this line; empty is who bears the callback
 	Corrects   *int64      `json:"corrects"` // the line that this one takes back, or stands in the place of
 	Note       string      `json:"note"`
@@ -269,6 +270,48 @@ func (c *CostLine) Cost() units.Money { return c.Amount + c.Tax }
 
 // Lowers says whether the line is money that came back.
 func (c *CostLine) Lowers() bool { return c.Kind == "recovery" || c.Kind == "credit" }
+
+// taxed are the kinds of cost on which we pay tax to whoever sells to us, and
+// get it back with a credit note. Our own hours bear none, a line of tax is one
+// itself, and what somebody pays us back is whole as it comes: common practice,
+// no source. Where local law is otherwise, the tax is typed.
+var taxed = []string{"material", "subcontractor", "access", "disposal", "credit"}
+
+// Price gives a cost line the amount and the tax that were typed for it. What
+// was left empty is nil and is worked out: hours of labour cost the branch's
+// burdened rate, and what is bought or credited bears the branch's tax. A typed
+// nought stays nought. An amount that is left empty with no hours of labour to
+// make it of gives an error.
+func (b *Branch) Price(c *CostLine, amount, tax *units.Money) error {
+	switch {
+	case amount != nil:
+		c.Amount = *amount
+	case c.Kind == "labour" && c.Hours != nil:
+		c.Amount = b.LabourRate.Times(*c.Hours)
+	default:
+		return FieldErrorf("amount", "", "is needed, unless it is labour with its hours; write 0 for what costs nothing")
+	}
+	c.Tax = 0
+	switch {
+	case tax != nil:
+		c.Tax = *tax
+	case slices.Contains(taxed, c.Kind):
+		c.Tax = taxOn(c.Amount, b.TaxRate)
+	}
+	return nil
+}
+
+// taxOn is the tax on an amount, half a cent rounded away from zero. The rate is
+// taken to a millionth, in which every rate of a law can be written, so that
+// half a cent is one: 0.00725 of 2000 cents are 14.5 and not a trace less.
+func taxOn(amount units.Money, rate float64) units.Money {
+	const millionth = 1_000_000
+	tax := int64(amount) * int64(math.Round(rate*millionth))
+	if tax < 0 {
+		return units.Money((tax - millionth/2) / millionth)
+	}
+	return units.Money((tax + millionth/2) / millionth)
+}
 
 // Reverses says whether the line takes another one back: its sign is not that
 // of its kind.

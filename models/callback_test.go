@@ -142,3 +142,76 @@ func TestCorrectionsLoseNoCent(t *testing.T) {
 		}
 	})
 }
+
+// What is left empty is worked out, and a typed nought stays nought. That own
+// hours, a line of tax and what is paid back bear no sales tax is common
+// practice, no source.
+func TestWhatACostLineLeavesEmpty(t *testing.T) {
+	branch := &Branch{LabourRate: 86 * units.Dollar, TaxRate: 0.0825}
+	none, ten, hours := (*units.Money)(nil), ptr(10*units.Dollar), ptr(1.5)
+	nought := ptr(units.Money(0))
+	for _, c := range []struct {
+		kind        string
+		hours       *float64
+		amount, tax *units.Money
+		wantAmount  units.Money
+		wantTax     units.Money
+		refused     bool
+	}{
+		{"labour", hours, none, none, 129_00, 0, false}, // 1.5 × 86
+		{"labour", hours, nought, none, 0, 0, false},
+		{"labour", hours, nought, nought, 0, 0, false},
+		{"labour", hours, ten, none, 10_00, 0, false},
+		{"labour", hours, none, ptr(units.Money(77)), 129_00, 77, false},
+		{"labour", nil, none, none, 0, 0, true},
+		{"labour", nil, nought, none, 0, 0, false},
+		{"labour", nil, ten, none, 10_00, 0, false},
+		{"material", nil, ten, none, 10_00, 83, false}, // 82.5 cents
+		{"material", nil, ten, nought, 10_00, 0, false},
+		{"material", nil, ten, ptr(units.Money(80)), 10_00, 80, false},
+		{"material", nil, nought, none, 0, 0, false},
+		{"material", hours, none, none, 0, 0, true}, // hours make the amount of labour alone
+		{"material", nil, none, nought, 0, 0, true},
+		{"subcontractor", nil, ten, none, 10_00, 83, false},
+		{"access", nil, ten, none, 10_00, 83, false},
+		{"disposal", nil, ten, none, 10_00, 83, false},
+		{"tax", nil, ten, none, 10_00, 0, false},
+		{"recovery", nil, ptr(-10 * units.Dollar), none, -10_00, 0, false},
+		{"recovery", nil, ptr(-10 * units.Dollar), ptr(units.Money(-80)), -10_00, -80, false},
+		{"credit", nil, ptr(-10 * units.Dollar), none, -10_00, -83, false},
+		{"credit", nil, ptr(-10 * units.Dollar), nought, -10_00, 0, false},
+	} {
+		// What the line says before is not read.
+		line := &CostLine{On: day("2026-11-25"), LearnedOn: day("2026-11-25"), Kind: c.kind, Hours: c.hours, Amount: 1, Tax: 1}
+		err := branch.Price(line, c.amount, c.tax)
+		if c.refused {
+			if err == nil || !strings.Contains(err.Error(), "amount") {
+				t.Errorf("%+v: refused with %v, want the amount", c, err)
+			}
+			continue
+		}
+		if err != nil || line.Amount != c.wantAmount || line.Tax != c.wantTax {
+			t.Errorf("%s, hours %v: %v and %v, %v; want %v and %v", c.kind, c.hours != nil, line.Amount, line.Tax, err, c.wantAmount, c.wantTax)
+		}
+		if err := line.Validate(); err != nil {
+			t.Errorf("%s: %v", c.kind, err)
+		}
+	}
+}
+
+// The tax is that of arithmetic in whole numbers: of a rate in thousandths of a
+// per cent, half a cent goes away from zero, and the sign takes nothing away.
+func TestTheTaxOnAnAmount(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		amount := rapid.Int64Range(0, 1_000_000_000).Draw(t, "cents")
+		thousandths := rapid.Int64Range(0, 50_000).Draw(t, "thousandths of a per cent")
+		want := units.Money((2*amount*thousandths + 100_000) / 200_000)
+		rate := float64(thousandths) / 1000 / 100
+		if got := taxOn(units.Money(amount), rate); got != want {
+			t.Fatalf("the tax on %d cents at %v is %d, want %d", amount, rate, got, want)
+		}
+		if got := taxOn(-units.Money(amount), rate); got != -want {
+			t.Fatalf("the tax on -%d cents at %v is %d, want %d", amount, rate, got, -want)
+		}
+	})
+}

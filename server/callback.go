@@ -1080,27 +1080,19 @@ func (s *Server) chooseHouse(r *Request) error {
 	return r.Redirect(callbackURL(id), views.Say("callback.house.done"))
 }
 
-// readCost reads a cost line from a form.
-func readCost(f *Form) models.CostLine {
-	line := models.CostLine{On: f.Day("on"), Kind: f.Text("kind"), Hours: f.Number("hours"), Bearer: f.Text("bearer"), PaidOn: f.Day("paid_on"), Note: f.Text("note")}
-	amount, tax := f.Money("amount"), f.Money("tax")
+// readCost reads a cost line from a form. What is left empty stays empty, and is
+// worked out by the service.
+func readCost(f *Form) service.NewCost {
+	n := service.NewCost{Line: models.CostLine{On: f.Day("on"), Kind: f.Text("kind"), Hours: f.Number("hours"), Bearer: f.Text("bearer"),
+		PaidOn: f.Day("paid_on"), Note: f.Text("note")}}
+	n.Amount, n.Tax = f.Money("amount"), f.Money("tax")
 	// What came back is typed as an amount like any other.
-	signed := func(m units.Money) units.Money {
-		if line.Lowers() && m > 0 {
-			return -m
+	for _, m := range []*units.Money{n.Amount, n.Tax} {
+		if m != nil && *m > 0 && n.Line.Lowers() {
+			*m = -*m
 		}
-		return m
 	}
-	switch {
-	case amount != nil:
-		line.Amount = signed(*amount)
-	case f.Text("amount") == "" && (line.Kind != "labour" || line.Hours == nil):
-		f.Refuse("amount", "is needed")
-	}
-	if tax != nil {
-		line.Tax = signed(*tax)
-	}
-	return line
+	return n
 }
 
 func (s *Server) addCost(r *Request) error {
@@ -1109,10 +1101,10 @@ func (s *Server) addCost(r *Request) error {
 		return err
 	}
 	f := r.Form()
-	line := readCost(f)
-	line.CallbackID = id
+	cost := readCost(f)
+	cost.Line.CallbackID = id
 	if err = f.Err(); err == nil {
-		err = s.service.AddCost(r.Context(), r.Actor, &line)
+		err = s.service.AddCost(r.Context(), r.Actor, &cost)
 	}
 	if err != nil {
 		return s.refuseCallback(r, err, func(p *views.CallbackPage) *views.Form { return p.Cost })
@@ -1178,7 +1170,7 @@ func (s *Server) correctCost(r *Request) error {
 		return err
 	}
 	f := r.Form()
-	var right *models.CostLine
+	var right *service.NewCost
 	if f.Text("how") != "away" {
 		read := readCost(f)
 		right = &read

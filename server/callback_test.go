@@ -11,6 +11,7 @@ import (
 	"overhang/analytics/units"
 	"overhang/models"
 	"overhang/models/store"
+	"overhang/server/service"
 )
 
 // callbackSite adds a callback whose roof is not known, with water coming in
@@ -306,7 +307,7 @@ func TestCostsOfACallback(t *testing.T) {
 	s := callbackSite(t)
 	b := s.as(models.Bookkeeper)
 	refused := b.post("/callbacks/1/costs", url.Values{"kind": {"material"}, "on": {"2026-06-09"}, "amount": {""}, "note": {"two bundles"}}).want(422)
-	if got := refused.text("#cost-amount-error"); got != "is needed" {
+	if got := refused.text("#cost-amount-error"); !strings.HasPrefix(got, "is needed") {
 		t.Errorf("beside the amount it says %q", got)
 	}
 	if got, _ := refused.page().Find("#cost-note").Attr("value"); got != "two bundles" {
@@ -318,5 +319,66 @@ func TestCostsOfACallback(t *testing.T) {
 	page := b.get("/callbacks/1").want(200)
 	if got := page.text("main"); !strings.Contains(got, "In all $150.10") || !strings.Contains(got, "−$50.00") {
 		t.Errorf("200.10 less 50 that came back is %q", page.text("#costs"))
+	}
+}
+
+// A nought that is typed is nought, and what is left empty is worked out: on the
+// form that adds a cost and on the one that corrects it, which says a nought that
+// is kept, so that sending it again changes nothing.
+func TestTypedNoughtAndEmptyAreTwoThings(t *testing.T) {
+	s := courseSite(t)
+	set, err := s.service.Settings(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	set.Branch.TaxRate = 0.0825
+	if err := s.service.SaveSettings(t.Context(), service.Program("a test"), &set); err != nil {
+		t.Fatal(err)
+	}
+	b := s.as(models.Bookkeeper)
+	form := b.get("/callbacks/1").want(200)
+	for _, name := range []string{"amount", "tax"} {
+		if got, _ := form.page().Find("#cost-" + name).Attr("value"); got != "" {
+			t.Errorf("a new cost begins with %s %q", name, got)
+		}
+	}
+	if got := form.text("#cost"); !strings.Contains(got, "Left empty, our sales tax is put on what we buy") {
+		t.Errorf("what an empty tax means is not said: %q", got)
+	}
+	for _, c := range []struct {
+		kind, hours, amount, tax string
+		wantAmount, wantTax      units.Money
+	}{
+		{"material", "", "240", "", 240_00, 19_80},
+		{"material", "", "240", "0", 240_00, 0},
+		{"material", "", "240", "0.00", 240_00, 0},
+		{"material", "", "0", "", 0, 0},
+		{"labour", "2", "", "", 172_00, 0}, // 2 × 86
+		{"labour", "2", "0", "", 0, 0},
+		{"labour", "2", "0", "0", 0, 0},
+		{"credit", "", "240", "", -240_00, -19_80},
+		{"recovery", "", "240", "", -240_00, 0},
+		{"recovery", "", "240", "0", -240_00, 0},
+	} {
+		fields := url.Values{"kind": {c.kind}, "on": {"2026-06-05"}, "hours": {c.hours}, "amount": {c.amount}, "tax": {c.tax}}
+		b.post("/callbacks/1/costs", fields).leads("/callbacks/1")
+		lines := s.costs(1)
+		l := lines[len(lines)-1]
+		if l.Amount != c.wantAmount || l.Tax != c.wantTax {
+			t.Errorf("%v is kept as %d with %d, want %d with %d", fields, l.Amount, l.Tax, c.wantAmount, c.wantTax)
+		}
+		at := "/callbacks/1/costs/" + idOf(l.ID)
+		page := b.get(at).want(200).page()
+		again := url.Values{"how": {"anew"}, "why": {"a test"}}
+		for _, name := range []string{"on", "hours", "amount", "tax"} {
+			got, _ := page.Find("#correct-" + name).Attr("value")
+			again.Set(name, got)
+		}
+		again.Set("kind", c.kind)
+		b.post(at, again).leads("/callbacks/1")
+		lines = s.costs(1)
+		if anew := lines[len(lines)-1]; anew.Amount != c.wantAmount || anew.Tax != c.wantTax || anew.ID == l.ID {
+			t.Errorf("%v sent again as %v is %d with %d", fields, again, anew.Amount, anew.Tax)
+		}
 	}
 }

@@ -279,26 +279,22 @@ func SaidForm(f Frame, action string, c *models.Callback, earlier []Option) *For
 
 // CostForm adds a cost line to a callback.
 func CostForm(f Frame, action string) *Form {
-	return f.Form("cost", action, Say("callback.cost.add"), costFields(&models.CostLine{Kind: "labour", On: f.Today})...)
+	return f.Form("cost", action, Say("callback.cost.add"), costFields(&models.CostLine{Kind: "labour", On: f.Today}, "", "")...)
 }
 
-func costFields(l *models.CostLine) []Field {
-	hours, amount, tax := "", "", ""
+// costFields are the fields of a cost line. An amount or a tax that is left
+// empty is worked out, so that of a line that is kept says its nought.
+func costFields(l *models.CostLine, amount, tax string) []Field {
+	hours := ""
 	if l.Hours != nil {
 		hours = strconv.FormatFloat(*l.Hours, 'f', -1, 64)
-	}
-	if l.Amount != 0 {
-		amount = plainMoney(l.Amount)
-	}
-	if l.Tax != 0 {
-		tax = plainMoney(l.Tax)
 	}
 	return []Field{
 		{Name: "kind", Kind: Choice, Label: Say("callback.cost.kind"), Value: l.Kind, Options: options(models.CostKinds, func(v string) Phrase { return Term("cost_kind", v) })},
 		{Name: "on", Kind: Day, Label: Say("callback.cost.on"), Value: dayText(l.On), Required: true},
 		{Name: "hours", Kind: Number, Label: Say("callback.cost.hours"), Hint: Say("callback.cost.hours.hint"), Unit: Say("callback.cost.h"), Value: hours},
 		{Name: "amount", Kind: Number, Label: Say("callback.cost.amount"), Hint: Say("callback.cost.amount.hint"), Value: amount},
-		{Name: "tax", Kind: Number, Label: Say("callback.cost.tax"), Value: tax},
+		{Name: "tax", Kind: Number, Label: Say("callback.cost.tax"), Hint: Say("callback.cost.tax.hint"), Value: tax},
 		{Name: "bearer", Kind: Choice, Label: Say("callback.cost.bearer"), Value: l.Bearer,
 			Options: append([]Option{{"", Say("callback.cost.bearer.same")}}, options(models.Bearers, bearerTerm)...)},
 		{Name: "paid_on", Kind: Day, Label: Say("callback.cost.paid"), Value: dayText(l.PaidOn)},
@@ -330,7 +326,7 @@ func CorrectForm(f Frame, action, back string, l *models.CostLine) *Form {
 		Field{Name: "how", Kind: One, Label: Say("callback.correct.how"), Value: "anew",
 			Options: []Option{{"anew", Say("callback.correct.anew")}, {"away", Say("callback.correct.away")}}},
 		Field{Name: "why", Kind: Text, Label: Say("callback.correct.why"), Required: true},
-	).Group(Say("callback.correct.right"), costFields(l)...)
+	).Group(Say("callback.correct.right"), costFields(l, plainMoney(l.Amount), plainMoney(l.Tax))...)
 	form.Cancel = back
 	return form
 }

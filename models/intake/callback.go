@@ -101,6 +101,18 @@ func nthColumn[T any](at func(*T) *int) column[T] {
 	return countColumn("nth", "which of several alike, from 1", at, standing[T]("1"), example[T]("1", "1"))
 }
 
+// sumColumn holds an amount of a cost line, of which nought is known: an empty
+// cell of a new row is worked out by the branch's rates.
+func sumColumn(name, about string, at func(*Cost) *units.Money, options ...option[Cost]) column[Cost] {
+	return with(column[Cost]{Column: Column{Name: name, About: about}, number: true,
+		read: func(cell string, semicolon bool) (string, func(*Cost), error) {
+			m, err := parseMoney(cell, semicolon)
+			return writeMoney(m), func(c *Cost) { *at(c) = m }, err
+		},
+		get: func(c *Cost) string { return writeMoney(*at(c)) },
+	}, append(options, money[Cost]))
+}
+
 // Costs are the costs of callbacks.
 var Costs = &Sheet[Cost]{
 	name:  "costs",
@@ -111,14 +123,10 @@ var Costs = &Sheet[Cost]{
 		wordColumn("kind", "", models.CostKinds, func(c *Cost) *string { return &c.Kind }, key, example[Cost]("labour", "recovery")),
 		nthColumn(func(c *Cost) *int { return &c.Nth }),
 		numberColumn("hours", "", func(c *Cost) **float64 { return &c.Hours }, example[Cost]("4.5", "")),
-		with(column[Cost]{Column: Column{Name: "amount"}, number: true,
-			read: func(cell string, semicolon bool) (string, func(*Cost), error) {
-				m, err := parseMoney(cell, semicolon)
-				return writeMoney(m), func(c *Cost) { c.Amount = m }, err
-			},
-			get: func(c *Cost) string { return writeMoney(c.Amount) },
-		}, []option[Cost]{money[Cost], needed[Cost], example[Cost]("292.50", "-100.00")}),
-		always("tax", "on the amount", parseMoney, writeMoney, func(c *Cost) *units.Money { return &c.Tax }, []option[Cost]{money[Cost], example[Cost]("", "-5.00")}),
+		sumColumn("amount", "without the tax; empty for hours of labour at our own rate; 0 is nothing", func(c *Cost) *units.Money { return &c.Amount },
+			example[Cost]("292.50", "-100.00")),
+		sumColumn("tax", "on the amount; empty for our sales tax on what is bought or credited; 0 is none", func(c *Cost) *units.Money { return &c.Tax },
+			example[Cost]("", "-5.00")),
 		dayColumn("learned_on", "day on which we learned of it; the day itself where it is empty", func(c *Cost) *units.Date { return &c.LearnedOn },
 			example[Cost]("2021-03-12", "2021-04-06")),
 		dayColumn("paid_on", "", func(c *Cost) *units.Date { return &c.PaidOn }, example[Cost]("2021-03-31", "2021-04-06")),

@@ -721,15 +721,25 @@ func (s *Service) NoteOnRoof(ctx context.Context, who Actor, id int64, n OnRoof)
 		if n.Hours == nil {
 			return nil
 		}
-		line := &models.CostLine{CallbackID: id, On: n.On, LearnedOn: today, Kind: "labour", Hours: n.Hours, Note: who.By().Name}
-		line.Amount = set.Branch.LabourRate.Times(*n.Hours)
-		return tx.Create(line)
+		line := NewCost{Line: models.CostLine{CallbackID: id, On: n.On, Kind: "labour", Hours: n.Hours, Note: who.By().Name}}
+		if err := s.price(set, &line); err != nil {
+			return err
+		}
+		return tx.Create(&line.Line)
 	})
 }
 
-// AddCost adds a cost line to a callback. Labour with hours and no amount costs
-// the hours at the branch's burdened rate.
-func (s *Service) AddCost(ctx context.Context, who Actor, line *models.CostLine) error {
+// NewCost is a cost line as somebody types it. An amount or a tax that is nil
+// was left empty and is worked out by models.Branch.Price; what Line says of
+// both is not read.
+type NewCost struct {
+	Line   models.CostLine
+	Amount *units.Money
+	Tax    *units.Money
+}
+
+// AddCost adds a cost line to a callback, with what was left empty worked out.
+func (s *Service) AddCost(ctx context.Context, who Actor, n *NewCost) error {
 	if err := who.need(EditCosts); err != nil {
 		return err
 	}
@@ -737,22 +747,24 @@ func (s *Service) AddCost(ctx context.Context, who Actor, line *models.CostLine)
 	if err != nil {
 		return err
 	}
-	s.price(set, line)
+	if err := s.price(set, n); err != nil {
+		return err
+	}
 	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
-		if _, err := store.Get[models.Callback](tx.Query, line.CallbackID); err != nil {
+		if _, err := store.Get[models.Callback](tx.Query, n.Line.CallbackID); err != nil {
 			return err
 		}
-		return tx.Create(line)
+		return tx.Create(&n.Line)
 	})
 }
 
-func (s *Service) price(set Settings, line *models.CostLine) {
-	if line.Kind == "labour" && line.Hours != nil && line.Amount == 0 {
-		line.Amount = set.Branch.LabourRate.Times(*line.Hours)
+// price works out what was left empty of a cost line: its amount, its tax, and
+// the day on which we learned of it.
+func (s *Service) price(set Settings, n *NewCost) error {
+	if n.Line.LearnedOn.IsZero() {
+		n.Line.LearnedOn = max(s.Today(set), n.Line.On)
 	}
-	if line.LearnedOn.IsZero() {
-		line.LearnedOn = max(s.Today(set), line.On)
-	}
+	return set.Branch.Price(&n.Line, n.Amount, n.Tax)
 }
 
 // CostLine reads one cost line of a callback, and whether it was corrected.
@@ -772,7 +784,7 @@ func (s *Service) CostLine(ctx context.Context, who Actor, callback, id int64) (
 // CorrectCost takes a wrong cost line back by one of the opposite sign, and
 // writes the right one, or none where it is nil. The wrong line stays as it
 // was. A line is corrected once; after that its correction is.
-func (s *Service) CorrectCost(ctx context.Context, who Actor, callback, id int64, right *models.CostLine, why string) error {
+func (s *Service) CorrectCost(ctx context.Context, who Actor, callback, id int64, right *NewCost, why string) error {
 	wrong, corrected, err := s.CostLine(ctx, who, callback, id)
 	if err != nil {
 		return err
@@ -794,14 +806,17 @@ func (s *Service) CorrectCost(ctx context.Context, who Actor, callback, id int64
 		if err := tx.Create(&back); err != nil || right == nil {
 			return err
 		}
-		right.Row, right.CallbackID, right.LearnedOn = models.Row{}, callback, max(today, right.On)
-		s.price(set, right)
-		// A line in the place of another has the sign of its kind, like any.
-		if err := right.Validate(); err != nil {
+		anew := &right.Line
+		anew.Row, anew.CallbackID, anew.LearnedOn = models.Row{}, callback, 0
+		if err := s.price(set, right); err != nil {
 			return err
 		}
-		right.Corrects = &wrong.ID
-		return tx.Create(right)
+		// A line in the place of another has the sign of its kind, like any.
+		if err := anew.Validate(); err != nil {
+			return err
+		}
+		anew.Corrects = &wrong.ID
+		return tx.Create(anew)
 	})
 }
 

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"overhang/analytics/portfolio"
+	"overhang/analytics/units"
 	"overhang/analytics/wear"
 	"overhang/models"
 	"overhang/models/intake"
@@ -104,6 +105,7 @@ var doors = []door{
 		id:      func(c *intake.Cost) *int64 { return &c.CallbackID },
 		nth:     func(c *intake.Cost) *int { return &c.Nth },
 		alike:   func(c *intake.Cost) string { return fmt.Sprint(c.CallbackID, c.On, c.Kind) },
+		link:    priceCosts,
 		counted: nameCorrected, save: saveCosts,
 	}.room(),
 	plainRoom[intake.Claim, models.Claim, *models.Claim]{sheet: intake.Claims, key: "ref",
@@ -964,6 +966,28 @@ func linkFindings(w *work, rows []row[intake.Finding]) error {
 			continue
 		}
 		row.t.SlopeID = &slope
+	}
+	return nil
+}
+
+// priceCosts works out what a new cost line leaves empty, by the branch's rates.
+func priceCosts(w *work, rows []row[intake.Cost]) error {
+	branch, err := store.Get[models.Branch](w.q, w.branch)
+	if err != nil {
+		return fmt.Errorf("reading the rates of the branch: %w", err)
+	}
+	for _, row := range rows {
+		if !row.new {
+			continue
+		}
+		typed := func(column string, is units.Money) *units.Money {
+			if row.line.Text(column) == "" {
+				return nil
+			}
+			return &is
+		}
+		line := &row.t.CostLine
+		row.line.Breaks(branch.Price(line, typed("amount", line.Amount), typed("tax", line.Tax)))
 	}
 	return nil
 }

@@ -588,3 +588,95 @@ func TestNastyTextsComeBack(t *testing.T) {
 		t.Errorf("from the fresh store:\n%q, not\n%q", got, file)
 	}
 }
+
+// setRates gives the branch a labour rate and a tax.
+func setRates(t testing.TB, s *Service, labour units.Money, tax float64) {
+	t.Helper()
+	err := s.Store.Write(t.Context(), store.By{Name: "a test"}, func(tx *store.Tx) error {
+		b, err := store.First[models.Branch](tx.Query, "1 = 1")
+		if err != nil {
+			return err
+		}
+		b.LabourRate, b.TaxRate = labour, tax
+		return tx.Update(b)
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// An empty cell of a new cost line is worked out by the branch's rates, and a
+// nought in it is nought. A kept line is left as it is, and comes back out of an
+// export to the cent whatever the rates are then.
+func TestEmptyCellsOfCosts(t *testing.T) {
+	s := intakeService(t)
+	templates(t, s)
+	setRates(t, s, 78*units.Dollar, 0.0625)
+	mustRead(t, s, "callbacks", "ref,learned_on,caller\nB-7,2024-01-01,Kim\n")
+	const head = "callback_ref,on,kind,hours,amount,tax\n"
+	type sums struct{ amount, tax units.Money }
+	kept := func(s *Service) (out []sums) {
+		c, err := store.First[models.Callback](s.Store.Query(t.Context()), "ref = 'B-7'")
+		if err != nil {
+			t.Fatal(err)
+		}
+		lines, err := store.List[models.CostLine](s.Store.Query(t.Context()), "on_day, id", "callback_id = ?", c.ID)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, l := range lines {
+			out = append(out, sums{l.Amount, l.Tax})
+		}
+		return out
+	}
+	var want []sums
+	for i, c := range []struct {
+		row         string
+		amount, tax units.Money
+	}{
+		{"labour,6,,", 468_00, 0}, // 6 × 78
+		{"labour,6,0,", 0, 0},
+		{"labour,6,0.00,0", 0, 0},
+		{"labour,6,100,", 100_00, 0},
+		{"material,,100,", 100_00, 6_25},
+		{"material,,100,0", 100_00, 0},
+		{"material,,100,6.20", 100_00, 6_20},
+		{"material,,0,", 0, 0},
+		{"recovery,,-50,", -50_00, 0},
+		{"credit,,-50,", -50_00, -3_13}, // 3.125
+	} {
+		mustRead(t, s, "costs", fmt.Sprintf("%sB-7,2024-02-%02d,%s\n", head, i+1, c.row))
+		want = append(want, sums{c.amount, c.tax})
+		if got := kept(s); len(got) != i+1 || got[i] != want[i] {
+			t.Errorf("%q is kept as %v, want %v", c.row, got[i:], want[i])
+		}
+	}
+	// A file without the columns leaves them empty as well.
+	mustRead(t, s, "costs", "callback_ref,on,kind,hours\nB-7,2024-03-01,labour,2\n")
+	want = append(want, sums{156_00, 0})
+	for _, file := range []string{head + "B-7,2024-03-02,material,,,\n", head + "B-7,2024-03-02,labour,,,\n", "callback_ref,on,kind\nB-7,2024-03-02,recovery\n"} {
+		r := readIn(t, s, "costs", file)
+		if r.Refusals != 1 || r.RefusalList[0].Field != "amount" || !strings.Contains(r.RefusalList[0].Rule, "is needed") || r.Written {
+			t.Errorf("%q: %s", file, told(r))
+		}
+	}
+	if got := kept(s); !slices.Equal(got, want) {
+		t.Errorf("kept: %v, want %v", got, want)
+	}
+	out := map[string]string{}
+	for _, kind := range []string{"coverings", "terms", "contacts", "houses", "structures", "roofs", "jobs", "warranties", "callbacks", "costs"} {
+		out[kind] = export(t, s, kind)
+	}
+	setRates(t, s, 99*units.Dollar, 0.1)
+	if r := mustRead(t, s, "costs", out["costs"]); r.Changed != 0 || r.New != 0 {
+		t.Errorf("read again: %s", told(r))
+	}
+	fresh := intakeService(t)
+	setRates(t, fresh, 99*units.Dollar, 0.1)
+	for _, kind := range []string{"coverings", "terms", "contacts", "houses", "structures", "roofs", "jobs", "warranties", "callbacks", "costs"} {
+		mustRead(t, fresh, kind, out[kind])
+	}
+	if got := kept(fresh); !slices.Equal(got, want) {
+		t.Errorf("in a fresh store: %v, want %v", got, want)
+	}
+}

@@ -266,7 +266,7 @@ func TestACallIsTakenBeforeItsRoofIsFound(t *testing.T) {
 		t.Errorf("the seller takes calls: %v", err)
 	}
 	six := 6.0
-	line := &models.CostLine{CallbackID: c.ID, On: units.NewDate(2026, 11, 25), Kind: "labour", Hours: &six}
+	line := &NewCost{Line: models.CostLine{CallbackID: c.ID, On: units.NewDate(2026, 11, 25), Kind: "labour", Hours: &six}}
 	set, err := svc.Settings(ctx)
 	if err != nil {
 		t.Fatal(err)
@@ -275,8 +275,8 @@ func TestACallIsTakenBeforeItsRoofIsFound(t *testing.T) {
 	if err := svc.SaveSettings(ctx, owner, &set); err != nil {
 		t.Fatal(err)
 	}
-	if err := svc.AddCost(ctx, owner, line); err != nil || line.Amount != 468*units.Dollar {
-		t.Errorf("six hours cost %v, %v", line.Amount, err)
+	if err := svc.AddCost(ctx, owner, line); err != nil || line.Line.Amount != 468*units.Dollar {
+		t.Errorf("six hours cost %v, %v", line.Line.Amount, err)
 	}
 }
 
