@@ -375,7 +375,7 @@ func (e *Estimator) Estimate(in Input) (Result, error) {
 		TooNew:  (t.earliest+t.latest)/2 < TooNewYears,
 		Chances: []Chance{}, Says: caution,
 	}
-	all := groups{standing: true, slopes: true}
+	all := groups{standing: true, slopes: !e.RoofAlone}
 	for _, f := range in.Factors {
 		all.logMean += f.logMean()
 		all.logVariance += f.logVariance()
@@ -386,7 +386,7 @@ func (e *Estimator) Estimate(in Input) (Result, error) {
 	result.YearsLeft, result.WornOutAge.Range = p.spread(1), p.spread(0)
 	result.AgeQuantiles = p.quantiles()
 	result.WornOutAge.Mean, result.WornOutAge.SD, result.MeanYearsLeft = p.moments()
-	if len(t.slopes) > 0 {
+	if len(t.slopes) > 0 && !e.RoofAlone {
 		result.Slopes, result.WorstSlope = e.slopes.results(&t, result.WornOutAge.Range)
 	}
 	result.ChancePast = p.past()

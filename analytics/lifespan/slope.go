@@ -56,7 +56,7 @@ func (t *taken) canEnd() []bool {
 
 // Limits of the grid on which slopes are worked out.
 const (
-	stepsPerSpread = 6    // steps of ln T in SlopeSpread
+	stepsPerSpread = 4    // steps of ln T in SlopeSpread
 	farSpreads     = 4    // where the half-normal is cut
 	mostSteps      = 1200 // of the grid
 	// What the readings of one slope say against an age counts e^40 to 1 at most.

@@ -73,7 +73,7 @@ func (s *Service) estimateAll(files []models.RoofFile, own *portfolio.Pooled, se
 	var next atomic.Int64
 	for range workers {
 		g.Go(func() error {
-			var e lifespan.Estimator // one a worker: it keeps tables and is not shared
+			e := lifespan.Estimator{RoofAlone: true} // one a worker: it keeps tables and is not shared
 			for i := int(next.Add(1)) - 1; i < len(files); i = int(next.Add(1)) - 1 {
 				results[i], errs[i] = estimateOne(&e, &files[i], s.heat.tables.Look, own, set, day, newest)
 			}
