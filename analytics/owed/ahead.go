@@ -267,7 +267,7 @@ type ahead struct {
 	count   []float64 // callbacks, by year
 	cost    []float64 // cents, by year
 	class   map[classKey]*aheadClass
-	parts   []sumOf          // of Fitted.parts
+	names   []sumOf          // of Fitted.names
 	slope   [][parts]float64 // of the expected cost by each part of a cause
 	byCause []float64        // expected cost
 	counts  []float64        // callbacks by cause
@@ -297,8 +297,8 @@ type promised struct {
 	pattern          int32
 	cohort           int32
 	right            int32
-	parts            [5]int32 // of Fitted.parts, one a dimension but the cause
-	times            float64  // what all causes' rates are multiplied by
+	names            [byName]int32 // of Fitted.names, one a dimension but the cause
+	times            float64       // what all causes' rates are multiplied by
 	life             *YearsLeft
 	shares           []ShareSpan // nil: all of it, all the time
 }
@@ -311,9 +311,13 @@ type pattern struct {
 	crew, lot, mark string
 }
 
-// partOf is the promises of one pattern that share the name of a dimension, so
+// byName is how many of Dimensions are names that a promise has; the cause is the
+// last, and of callbacks.
+const byName = 5
+
+// namesake is the promises of one pattern that share the name of a dimension, so
 // that sums may be taken of time at risk instead of each cause's cost.
-type partOf struct {
+type namesake struct {
 	dimension int
 	name      string
 	pattern   int32
@@ -350,7 +354,7 @@ func (r *ModelRoof) shares() []ShareSpan {
 // ready makes the promises with time ahead ready for walks.
 func (f *Fitted) ready() {
 	in := f.in
-	f.ahead, f.patterns, f.parts, f.rights, f.laidIn = nil, nil, nil, nil, nil
+	f.ahead, f.patterns, f.names, f.rights, f.laidIn = nil, nil, nil, nil, nil
 	f.sharedCrews, f.sharedLots = f.shared("crew", sharedCrews), f.shared("lot", sharedLots)
 	f.crewAt = map[string]int32{}
 	for c, first := range f.crews {
@@ -359,13 +363,13 @@ func (f *Fitted) ready() {
 		}
 	}
 	patterns, rights, cohorts := map[pattern]int32{}, map[rightRule]int32{}, map[int]int32{}
-	type partKey struct {
+	type nameKey struct {
 		name    string
 		pattern int32
 	}
-	var named [5]map[partKey]int32
+	var named [byName]map[nameKey]int32
 	for d := range named {
-		named[d] = map[partKey]int32{}
+		named[d] = map[nameKey]int32{}
 	}
 	for i := range in.Roofs {
 		r := &in.Roofs[i]
@@ -384,15 +388,15 @@ func (f *Fitted) ready() {
 		p.pattern = number(patterns, of, &f.patterns)
 		p.right = number(rights, r.rule(), &f.rights)
 		p.cohort = number(cohorts, r.laid().Year(), &f.laidIn)
-		for d, name := range [5]string{r.Terms, r.Crew, r.Covering, r.Lot, r.Neighbourhood} {
-			n, known := named[d][partKey{name, p.pattern}]
+		for d, name := range [byName]string{r.Terms, r.Crew, r.Covering, r.Lot, r.Neighbourhood} {
+			n, known := named[d][nameKey{name, p.pattern}]
 			if !known {
-				n = int32(len(f.parts))
-				named[d][partKey{name, p.pattern}] = n
-				f.parts = append(f.parts, partOf{dimension: d, name: name, pattern: p.pattern})
+				n = int32(len(f.names))
+				named[d][nameKey{name, p.pattern}] = n
+				f.names = append(f.names, namesake{dimension: d, name: name, pattern: p.pattern})
 			}
-			f.parts[n].promises++
-			p.parts[d] = n
+			f.names[n].promises++
+			p.names[d] = n
 		}
 		f.ahead = append(f.ahead, p)
 	}
@@ -489,7 +493,7 @@ func (f *Fitted) walk(costs []CauseCost, marked func(roof int) bool) *ahead {
 		a.years = units.Date(last).Year() - a.first + 1
 	}
 	a.promise, a.time, a.count, a.cost = make([]int, a.years), make([]float64, a.years), make([]float64, a.years), make([]float64, a.years)
-	a.each, a.parts = make([]PromiseAhead, len(f.ahead)), make([]sumOf, len(f.parts))
+	a.each, a.names = make([]PromiseAhead, len(f.ahead)), make([]sumOf, len(f.names))
 	laidIn := make([]cohort, len(f.laidIn))
 	for i, year := range f.laidIn {
 		laidIn[i] = cohort{year: year, expected: make([]float64, a.years)}
@@ -566,18 +570,15 @@ func (f *Fitted) walk(costs []CauseCost, marked func(roof int) bool) *ahead {
 		}
 		one := &a.each[i]
 		one.Row = int(p.row)
-		for q := range parts {
-			one.Callbacks += bare[q] * rate[q]
-			one.Expected += once[q] * amount[q]
-		}
+		one.Callbacks, one.Expected = dot(&bare, rate), dot(&once, amount)
 		if marked != nil {
 			continue // scenarios tell nothing by dimension
 		}
-		for _, n := range p.parts {
-			part := &a.parts[n]
+		for _, n := range p.names {
+			sum := &a.names[n]
 			for q := range parts {
-				part.bare[q] += bare[q]
-				part.once[q] += once[q]
+				sum.bare[q] += bare[q]
+				sum.once[q] += once[q]
 			}
 		}
 	}
@@ -593,25 +594,11 @@ func yearsTo(from, to, asOf int32) float64 {
 // perPattern is what a unit of time at risk in each part makes, by pattern: in
 // callbacks, and in cents.
 func (f *Fitted) perPattern(costs []CauseCost) (rates, amounts [][parts]float64) {
-	rates, amounts = make([][parts]float64, len(f.patterns)), make([][parts]float64, len(f.patterns))
 	for i := range f.patterns {
-		for k := range f.causes {
-			for p, x := range f.rate(&f.patterns[i], k) {
-				rates[i][p] += x
-				amounts[i][p] += x * meanCost(costs, k)
-			}
-		}
+		rate, amount := f.makes(f.patterns[i].habits, costs)
+		rates, amounts = append(rates, rate), append(amounts, amount)
 	}
 	return rates, amounts
-}
-
-// rate is the rate of a cause with the habit of a pattern's crew, in parts.
-func (f *Fitted) rate(p *pattern, cause int) (out [parts]float64) {
-	h := f.habit(p.habits, cause)
-	for q := range parts {
-		out[q] = h * f.theta[cause][q]
-	}
-	return out
 }
 
 func meanCost(costs []CauseCost, cause int) float64 {
@@ -644,7 +631,7 @@ func (a *ahead) sumUp(sums []sumOf, promises []int, marks bool) {
 				a.class[key] = c
 			}
 			c.promises += n
-			rate, mean, habit := f.rate(p, k), meanCost(a.costs, k), f.habit(p.habits, k)
+			rate, mean, habit := f.rate(p.habits, k), meanCost(a.costs, k), f.habit(p.habits, k)
 			for y := range a.years {
 				s := &sums[at*a.years+y]
 				bare, once := 0.0, 0.0
@@ -1047,7 +1034,7 @@ func (a *ahead) told(total *units.Money, keys map[string]classKey, shares []Grou
 		p := &f.patterns[i]
 		for k := range f.causes {
 			w := worst[classKey{p.crew, p.lot, p.mark, k}] * meanCost(a.costs, k)
-			for q, r := range f.rate(p, k) {
+			for q, r := range f.rate(p.habits, k) {
 				tails[i][q] += w * r
 			}
 		}
@@ -1060,19 +1047,17 @@ func (a *ahead) told(total *units.Money, keys map[string]classKey, shares []Grou
 	for d := range lists {
 		lists[d] = map[string]*sum{}
 	}
-	for i := range f.parts {
-		p, s := &f.parts[i], &a.parts[i]
+	for i := range f.names {
+		p, s := &f.names[i], &a.names[i]
 		to := lists[p.dimension][p.name]
 		if to == nil {
 			to = &sum{ModelPart: ModelPart{Name: p.name}}
 			lists[p.dimension][p.name] = to
 		}
 		to.Promises += p.promises
-		for q := range parts {
-			to.Callbacks += s.bare[q] * rates[p.pattern][q]
-			to.expected += s.once[q] * amounts[p.pattern][q]
-			to.worst += s.once[q] * tails[p.pattern][q]
-		}
+		to.Callbacks += dot(&s.bare, &rates[p.pattern])
+		to.expected += dot(&s.once, &amounts[p.pattern])
+		to.worst += dot(&s.once, &tails[p.pattern])
 	}
 	for k, cause := range f.causes {
 		if len(f.ahead) > 0 {

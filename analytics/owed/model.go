@@ -333,7 +333,7 @@ type Fitted struct {
 	// What is ahead, made ready for walks.
 	ahead    []promised
 	patterns []pattern
-	parts    []partOf
+	names    []namesake
 	rights   []rightRule
 	laidIn   []int            // calendar years
 	crewAt   map[string]int32 // of crews, by name
@@ -733,19 +733,30 @@ func (f *Fitted) habit(crew int32, cause int) float64 {
 	return 1
 }
 
-// rates is what a unit of time at risk of each part makes with each of f.crews,
-// all causes together.
-func (f *Fitted) rates() [][parts]float64 {
-	out := make([][parts]float64, len(f.crews))
-	for c := range out {
-		for k := range f.theta {
-			h := f.habit(int32(c), k)
-			for p := range parts {
-				out[c][p] += h * f.theta[k][p]
-			}
-		}
+// rate is the rate of a cause with the habit of one of f.crews, in parts.
+func (f *Fitted) rate(crew int32, cause int) (out [parts]float64) {
+	h := f.habit(crew, cause)
+	for p := range parts {
+		out[p] = h * f.theta[cause][p]
 	}
 	return out
+}
+
+// makes is what a unit of time at risk in each part makes with one of f.crews,
+// all causes together: in callbacks, and in cents.
+func (f *Fitted) makes(crew int32, costs []CauseCost) (rate, amount [parts]float64) {
+	for k := range f.theta {
+		for p, x := range f.rate(crew, k) {
+			rate[p] += x
+			amount[p] += x * meanCost(costs, k)
+		}
+	}
+	return rate, amount
+}
+
+// dot is the sum of the products, part by part.
+func dot(a, b *[parts]float64) float64 {
+	return a[early]*b[early] + a[steady]*b[steady] + a[wear]*b[wear]
 }
 
 // choose takes the likeliest shape, by age alone and all causes together.
@@ -936,7 +947,11 @@ func (f *Fitted) effects(factor int) float64 {
 	if len(members) == 0 {
 		return 0
 	}
-	switch rates := f.rates(); name {
+	rates := make([][parts]float64, len(f.crews))
+	for c := range rates {
+		rates[c], _ = f.makes(int32(c), nil)
+	}
+	switch name {
 	case "crew_cause":
 		f.expectHabits(members)
 	case "year":
@@ -956,7 +971,7 @@ func (f *Fitted) effects(factor int) float64 {
 		for c := range by {
 			for y, n := range f.years {
 				if n >= 0 {
-					f.levels[n].expected += rates[c][0]*by[c][y][0] + rates[c][1]*by[c][y][1] + rates[c][2]*by[c][y][2]
+					f.levels[n].expected += dot(&rates[c], &by[c][y])
 				}
 			}
 		}
@@ -1000,7 +1015,7 @@ func (f *Fitted) effects(factor int) float64 {
 	}
 	switch {
 	case name == "crew_cause":
-		f.level1(members)
+		f.centreHabits(members)
 	case f.everywhere(factor):
 		f.centre(members)
 	}
@@ -1020,8 +1035,7 @@ func (f *Fitted) effects(factor int) float64 {
 
 // expected is how many callbacks the time at risk of a kind would make.
 func (k *riskKind) expected(rates [][parts]float64) float64 {
-	r := &rates[k.crew]
-	return k.times * (r[0]*k.sum[0] + r[1]*k.sum[1] + r[2]*k.sum[2])
+	return k.times * dot(&rates[k.crew], &k.sum)
 }
 
 // expectHabits counts the callbacks by crew and cause, those of unknown cause in
@@ -1033,7 +1047,7 @@ func (f *Fitted) expectHabits(members []int) {
 	for c, at := range f.byCrew() {
 		if first := f.crews[c]; first >= 0 {
 			for k := range f.causes {
-				f.levels[first+k].expected = f.theta[k][0]*at[0] + f.theta[k][1]*at[1] + f.theta[k][2]*at[2]
+				f.levels[first+k].expected = dot(&f.theta[k], &at)
 			}
 		}
 	}
@@ -1083,9 +1097,9 @@ func (f *Fitted) centre(members []int) {
 	}
 }
 
-// level1 gives the habits of each crew a mean of 1, so that what all its causes
+// centreHabits gives the habits of each crew a mean of 1, so that what all its causes
 // have in common stands with the crew.
-func (f *Fitted) level1(members []int) {
+func (f *Fitted) centreHabits(members []int) {
 	n := len(f.causes)
 	for i := 0; i+n <= len(members); i += n { // a crew's causes follow one another
 		expected, made := 0.0, 0.0

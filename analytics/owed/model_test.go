@@ -467,13 +467,19 @@ func TestModelsDistribution(t *testing.T) {
 	}
 }
 
-// sums is the result without the distribution.
-func sums(in ModelInput) (ModelResult, error) {
+// fitted is the rates, and the result without the distribution.
+func fitted(in ModelInput) (*Fitted, ModelResult, error) {
 	f, err := Fit(in)
 	if err != nil {
-		return ModelResult{}, err
+		return nil, ModelResult{}, err
 	}
-	return f.result(false)
+	r, err := f.result(false)
+	return f, r, err
+}
+
+func sums(in ModelInput) (ModelResult, error) {
+	_, r, err := fitted(in)
+	return r, err
 }
 
 // What is ahead of a promise is its rates, summed day by day, times what each
@@ -501,11 +507,7 @@ func TestAheadDayByDay(t *testing.T) {
 			r.LaidOn, r.Until = in.AsOf+units.Date(i), in.AsOf.AddYears(9)
 		}
 	}
-	f, err := Fit(in)
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, err := f.result(false)
+	f, r, err := fitted(in)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -771,11 +773,7 @@ func TestWhatIf(t *testing.T) {
 	tr := usualTruth()
 	tr.roofs = 400
 	in := invent(tr, 4)
-	f, err := Fit(in)
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, err := f.result(false)
+	f, r, err := fitted(in)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -422,7 +422,8 @@ func (f *Fitted) AtIssue(r *ModelResult) []Issue {
 		}
 		sum := 0.0
 		first, laid := int(roof.first()), int(roof.laid())
-		amounts, rule := f.amounts(roof, r.Costs), roof.rule()
+		_, amounts := f.makes(f.crewAt[roof.Crew], r.Costs)
+		rule := roof.rule()
 		rule.transferred = false // it was not, on the first day
 		for _, s := range roof.shares() {
 			for at, end := max(first, int(s.From)), min(int(roof.Until), int(s.Until))+1; at < end; {
@@ -442,18 +443,6 @@ func (f *Fitted) AtIssue(r *ModelResult) []Issue {
 
 // pieceDays is how far prices and chances are taken to be those of the middle.
 const pieceDays = 366
-
-// amounts is what a unit of time at risk in each part costs with the roof's crew,
-// in cents of as_of, but for the factors that all causes share.
-func (f *Fitted) amounts(r *ModelRoof, costs []CauseCost) (out [parts]float64) {
-	of := pattern{habits: f.crewAt[r.Crew]}
-	for k := range f.causes {
-		for p, x := range f.rate(&of, k) {
-			out[p] += x * meanCost(costs, k)
-		}
-	}
-	return out
-}
 
 // between is what amounts make of the days from one since laying until another.
 func between(amounts *[parts]float64, from, until *[parts]float64) float64 {
@@ -505,7 +494,8 @@ func (f *Fitted) toDate(r *ModelResult, of func(year int) *cohort) {
 		}
 		from, to := int(max(roof.first(), in.RecordsFrom)), int(min(roof.Until, in.AsOf))+1
 		if from < to {
-			amounts, laid := f.amounts(roof, r.Costs), int(roof.laid())
+			_, amounts := f.makes(f.crewAt[roof.Crew], r.Costs)
+			laid := int(roof.laid())
 			of(roof.laid().Year()).toDate += f.common(roof) * between(&amounts, &table[from-laid], &table[to-laid])
 		}
 	}
