@@ -85,7 +85,7 @@
 // are ten exponentials a point. TestPosteriorBesideNumpy prints the rate beside the
 // same computation in numpy, whose passes over memory bound it.
 //
-// Slopes are worked out on an even grid of ln T, four steps to [SlopeSpread], on what
+// Slopes are worked out on an even grid of ln T, six steps to [SlopeSpread], on what
 // of it counts, and an eye that has read several of them is integrated over outside
 // of all, as far as the readings let it lie: T is
 // good to a thousandth, the quantiles of a slope to a hundredth of a year or so.

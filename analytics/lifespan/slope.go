@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // SlopeSpread is the standard deviation, on ln T, of the half-normal by which the
@@ -56,7 +58,7 @@ func (t *taken) canEnd() []bool {
 
 // Limits of the grid on which slopes are worked out.
 const (
-	stepsPerSpread = 4    // steps of ln T in SlopeSpread
+	stepsPerSpread = 6    // steps of ln T in SlopeSpread
 	farSpreads     = 4    // where the half-normal is cut
 	mostSteps      = 1200 // of the grid
 	// What the readings of one slope say against an age counts e^40 to 1 at most.
@@ -73,6 +75,7 @@ type slopes struct {
 	from, step float64
 	slowness   []float64
 	kernel     []float64 // of the half-normal, adding to 1
+	backwards  []float64 // the same from its end
 	room       *bench
 	ages       []slopesAtAge
 
@@ -257,6 +260,8 @@ func (s *slopes) lay(from, to float64, t *taken) {
 	for k := range s.kernel {
 		s.kernel[k] /= sum
 	}
+	s.backwards = slices.Clone(s.kernel)
+	slices.Reverse(s.backwards)
 }
 
 // cubic interpolates values by the cubic through four of them.
@@ -266,25 +271,6 @@ func cubic(values []float64, at float64) float64 {
 	a, b, c, d := values[i-1], values[i], values[i+1], values[i+2]
 	first, second, third := c-b, (c-2*b+a)/2, (d-3*c+3*b-a)/6
 	return b + u*(first+(u-1)*(second+(u+1)*third))
-}
-
-// reach bounds, for each T, the logarithm of the likelihood of the readings of one
-// place whatever its eyes share, and gives the largest of them.
-func reach(own []float64, cross [2][][]float64) (bound []float64, peak float64) {
-	bound = slices.Clone(own)
-	for _, nodes := range cross {
-		if nodes == nil {
-			continue
-		}
-		for j := range bound {
-			most := math.Inf(-1)
-			for _, log := range nodes {
-				most = max(most, log[j])
-			}
-			bound[j] += most
-		}
-	}
-	return bound, slices.Max(bound)
 }
 
 // farBelow is how far, on the logarithm, the likeliest T is above one that is left
@@ -344,43 +330,55 @@ func (s *slopes) window(l *life, bounds [][]float64, peaks []float64, t *taken) 
 
 func (s *slopes) atAge(l *life, of []place, nodes [2]int, t *taken, wanted bool) slopesAtAge {
 	n, size := len(t.slopes), len(s.slowness)
-	// The logarithms of the likelihoods at each place and each node of an eye.
-	own := make([][]float64, len(of))
-	cross := make([][2][][]float64, len(of))
+	// For each place and T the logarithm of the largest likelihood whatever the eyes
+	// share, and how much less it is at each node of an eye.
 	bounds, peaks, scale := make([][]float64, len(of)), make([]float64, len(of)), 0.0
+	cross := make(crossing, len(of))
 	for i := range of {
-		own[i] = s.own(of[i].own, l.age, t)
+		bounds[i] = s.own(of[i].own, l.age, t)
 		for c := range cross[i] {
 			if len(of[i].cross[c]) > 0 {
-				cross[i][c] = s.cross(of[i].cross[c], l.age, nodes[c], t)
+				cross[i][c] = s.cross(of[i].cross[c], l.age, nodes[c], t, bounds[i])
 			}
 		}
-		bounds[i], peaks[i] = reach(own[i], cross[i])
+		peaks[i] = slices.Max(bounds[i])
 		scale += peaks[i]
 	}
 	from, to, bound := s.window(l, bounds, peaks, t)
 	end := min(to+len(s.kernel)-1, size) // a slope may outlast the roof
-	at := func(i, k0, k1 int, out []float64) {
-		copy(out[from:end], own[i][from:end])
-		for c, k := range [2]int{k0, k1} {
+	most := make([][]float64, len(of))
+	for i := range of {
+		most[i] = make([]float64, size)
+		for j := from; j < end; j++ {
+			most[i][j] = expo(bounds[i][j] - peaks[i])
+		}
+	}
+	// The likelihood at a place where the eyes share that, beside its peak.
+	at := func(i int, shared [2]int, out []float64) {
+		copy(out[from:end], most[i][from:end])
+		for c, k := range shared {
 			if cross[i][c] != nil {
-				for j, v := range cross[i][c][k][from:end] {
-					out[from+j] += v
-				}
+				floats.Mul(out[from:end], cross[i][c][k][from:end])
 			}
 		}
 	}
+	least := expo(-mostAgainst)
 	// What an eye shares counts no further than the readings let it.
 	room := make([]float64, size)
 	says, likeliest := make([]float64, nodes[0]*nodes[1]), math.Inf(-1)
+	lastSaid, saidOf := unshared(len(of)), make([]float64, len(of))
 	for k0 := range nodes[0] {
 		_, w0 := node(k0, nodes[0])
 		for k1 := range nodes[1] {
 			_, w1 := node(k1, nodes[1])
 			sum := math.Log(w0 * w1)
 			for i := range of {
-				at(i, k0, k1, room)
-				sum += max(slices.Max(room[from:end])-peaks[i], -mostAgainst)
+				if shared := cross.ofPlace(i, k0, k1); shared != lastSaid[i] {
+					lastSaid[i] = shared
+					at(i, shared, room)
+					saidOf[i] = math.Log(max(slices.Max(room[from:end]), least))
+				}
+				sum += saidOf[i]
 			}
 			says[k0*nodes[1]+k1] = sum
 			likeliest = max(likeliest, sum)
@@ -411,6 +409,7 @@ func (s *slopes) atAge(l *life, of []place, nodes [2]int, t *taken, wanted bool)
 			later[i] = make([]float64, size)
 		}
 	}
+	lastLike := unshared(len(of))
 	all, ratios := make([]float64, size), make([]float64, size)
 	enders := 0
 	for _, may := range t.ends {
@@ -427,16 +426,23 @@ func (s *slopes) atAge(l *life, of []place, nodes [2]int, t *taken, wanted bool)
 			_, w1 := node(k1, nodes[1])
 			w := w0 * w1 / float64(enders)
 			for i := range of {
-				at(i, k0, k1, room)
-				for j, v := range room[from:end] {
-					like[i][from+j] = expo(max(v-peaks[i], -mostAgainst))
+				shared := cross.ofPlace(i, k0, k1)
+				if shared == lastLike[i] {
+					continue
+				}
+				lastLike[i] = shared
+				at(i, shared, like[i])
+				for j := from; j < end; j++ {
+					like[i][j] = max(like[i][j], least)
+				}
+				if i < n {
+					s.outlived(like[i][from:end], later[i][from:to])
 				}
 			}
 			for j := from; j < to; j++ {
 				all[j], ratios[j] = w*like[n][j], 0
 			}
 			for i := range n {
-				s.outlived(like[i][from:end], later[i][from:to])
 				for j := from; j < to; j++ {
 					all[j] *= later[i][j]
 					if t.ends[i] {
@@ -484,11 +490,7 @@ func (s *slopes) outlived(like, out []float64) {
 			out[j] = like[j]
 			continue
 		}
-		sum := 0.0
-		for k, v := range like[j : j+len(s.kernel)] {
-			sum += v * s.kernel[k]
-		}
-		out[j] = sum
+		out[j] = floats.Dot(like[j:j+len(s.kernel)], s.kernel)
 	}
 }
 
@@ -496,11 +498,11 @@ func (s *slopes) outlived(like, out []float64) {
 // with another, by how likely each T of the roof is.
 func (s *slopes) outlasts(roof, like, out []float64) {
 	for j := range out {
-		sum := 0.0
-		for k := max(0, j-len(roof)+1); k < len(s.kernel) && k <= j; k++ {
-			sum += roof[j-k] * s.kernel[k]
+		first, last := max(0, j-len(s.kernel)+1), min(j+1, len(roof)) // of the roof's T
+		if first < last {
+			at := first - (j - len(s.kernel) + 1) // backwards
+			out[j] += floats.Dot(roof[first:last], s.backwards[at:at+last-first]) * like[j]
 		}
-		out[j] += sum * like[j]
 	}
 }
 
@@ -546,20 +548,62 @@ func (s *slopes) own(of [][]reading, age float64, t *taken) []float64 {
 	return out
 }
 
-// cross gives the logarithm of the likelihood of some readings at one place by an
-// eye that has read others too, for each node of what it shares.
-func (s *slopes) cross(of []reading, age float64, nodes int, t *taken) [][]float64 {
+// crossing is, by place, crossing eye and node of what it shares, the likelihood of
+// the eye's readings of the place at each T beside that at the likeliest node; nil
+// where the eye has read nothing of the place.
+type crossing [][2][][]float64
+
+// ofPlace gives the nodes that a place depends on: 0 for an eye that has read
+// nothing of it.
+func (c crossing) ofPlace(i, k0, k1 int) (out [2]int) {
+	for eye, k := range [2]int{k0, k1} {
+		if c[i][eye] != nil {
+			out[eye] = k
+		}
+	}
+	return out
+}
+
+// unshared marks of each place that no node of it has been worked out.
+func unshared(places int) [][2]int {
+	out := make([][2]int, places)
+	for i := range out {
+		out[i] = [2]int{-1, -1}
+	}
+	return out
+}
+
+// cross adds to most the logarithm of the likelihood of some readings at one place
+// by an eye that has read others too, at the likeliest node of what it shares, and
+// gives each node's beside it.
+func (s *slopes) cross(of []reading, age float64, nodes int, t *taken, most []float64) [][]float64 {
 	out := make([][]float64, nodes)
 	for k := range out {
-		u, _ := node(k, nodes)
 		out[k] = make([]float64, len(s.slowness))
-		for _, r := range of {
-			drop := t.drop(age, r.yearsAgo, r.sight)
-			gross := max(t.gross*r.sd*math.Sqrt(2*math.Pi)/100, leastLikelihood)
+		for j := range out[k] {
+			out[k][j] = 1
+		}
+	}
+	best := make([]float64, len(s.slowness))
+	for _, r := range of {
+		drop := t.drop(age, r.yearsAgo, r.sight)
+		gross := max(t.gross*r.sd*math.Sqrt(2*math.Pi)/100, leastLikelihood)
+		clear(best)
+		for k, here := range out {
+			u, _ := node(k, nodes)
 			for j, x := range s.slowness {
 				z := (r.rating - max(100-drop*x, 0) - u*r.shared) / r.sd
-				out[k][j] += math.Log((1-t.gross)*expo(-z*z/2) + gross)
+				here[j] *= (1-t.gross)*expo(-z*z/2) + gross
+				best[j] = max(best[j], here[j])
 			}
+		}
+		// After each reading, so that many of them come to no nought.
+		for j, b := range best {
+			most[j] += math.Log(b)
+			best[j] = 1 / b
+		}
+		for _, here := range out {
+			floats.Mul(here, best)
 		}
 	}
 	return out
