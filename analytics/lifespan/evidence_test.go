@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -495,4 +496,33 @@ func TestFiniteAndOrderedWithMoreEvidence(t *testing.T) {
 			t.Fatal(err)
 		}
 	})
+}
+
+// What is said of the roof does not hang on whether its slopes are told of.
+func TestRoofAlone(t *testing.T) {
+	told, alone := Estimator{}, Estimator{RoofAlone: true}
+	sloped := 0
+	for i, k := range slopedCompanyOf(60, 21, UsualGrossShare) {
+		a, err := told.Estimate(k.in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := alone.Estimate(k.in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(a.Slopes) > 0 {
+			sloped++
+		}
+		if len(b.Slopes) > 0 || b.WorstSlope != "" {
+			t.Errorf("roof %d: slopes %+v", i, b.Slopes)
+		}
+		a.Slopes, a.WorstSlope = nil, ""
+		if !reflect.DeepEqual(a, b) {
+			t.Errorf("roof %d alone: %+v, with its slopes %+v", i, b, a)
+		}
+	}
+	if sloped < 20 {
+		t.Errorf("%d roofs with slopes", sloped)
+	}
 }

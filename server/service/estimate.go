@@ -38,23 +38,32 @@ OR id IN (SELECT roof_id FROM visits WHERE done_on IS NOT NULL AND roof_id IS NO
 	if err != nil {
 		return "", err
 	}
-	const part = 500
 	made, faults := 0, []string{}
-	for start := 0; start < len(ids); start += part {
-		if err := ctx.Err(); err != nil {
-			return "", err
+	results := make([]*models.Estimate, len(ids))
+	err = s.eachRoof(ctx, ids, func(i int, f *models.RoofFile, e *lifespan.Estimator) (err error) {
+		results[i], err = estimateOne(e, f, s.heat.tables.Look, own, set, day, newest)
+		return err
+	}, func(start int, files []models.RoofFile, errs []error) error {
+		var fresh []models.Estimate
+		for i, err := range errs {
+			if r := results[start+i]; err != nil {
+				faults = append(faults, files[i].Roof.Ref)
+				s.Log.Warn("a roof could not be estimated", "roof", files[i].Roof.Ref, "error", err)
+			} else if r != nil {
+				r.MadeAt = s.Now().UTC()
+				fresh = append(fresh, *r)
+			}
+			results[start+i] = nil
 		}
-		files, err := store.RoofFiles(q, ids[start:min(start+part, len(ids))])
-		if err != nil {
-			return "", err
-		}
-		fresh, failed := s.estimateAll(files, own, set, day, newest)
-		faults = append(faults, failed...)
 		if err := s.Store.Write(ctx, Program("nightly job").By(), func(tx *store.Tx) error { return store.PutAll(tx, fresh) }); err != nil {
-			return "", err
+			return err
 		}
 		made += len(fresh)
-		progress(min(start+part, len(ids)), len(ids))
+		progress(start+len(files), len(ids))
+		return nil
+	})
+	if err != nil {
+		return "", err
 	}
 	detail := fmt.Sprintf("%d roofs looked through, %d estimated anew.", len(ids), made)
 	if len(faults) > 0 {
@@ -63,34 +72,63 @@ OR id IN (SELECT roof_id FROM visits WHERE done_on IS NOT NULL AND roof_id IS NO
 	return detail, nil
 }
 
-// estimateAll estimates the files side by side and gives what must be kept, in
-// their order, and the roofs whose records stood in the way.
-func (s *Service) estimateAll(files []models.RoofFile, own *portfolio.Pooled, set Settings, day units.Date, newest map[int64]store.EstimateMark) (fresh []models.Estimate, faults []string) {
-	results := make([]*models.Estimate, len(files))
-	errs := make([]error, len(files))
-	var g errgroup.Group
-	workers := runtime.GOMAXPROCS(0)
-	var next atomic.Int64
-	for range workers {
-		g.Go(func() error {
-			e := lifespan.Estimator{RoofAlone: true} // one a worker: it keeps tables and is not shared
-			for i := int(next.Add(1)) - 1; i < len(files); i = int(next.Add(1)) - 1 {
-				results[i], errs[i] = estimateOne(&e, &files[i], s.heat.tables.Look, own, set, day, newest)
-			}
-			return nil
-		})
+// eachRoof reads the roofs a few hundred at a time, the next ones while it works on
+// those before. Work is done on roofs side by side, with an estimator of its own
+// for each worker that tells of the roof alone; then comes each part's end, in
+// order, with what went wrong with each of its roofs.
+func (s *Service) eachRoof(ctx context.Context, ids []int64, work func(i int, f *models.RoofFile, e *lifespan.Estimator) error,
+	end func(start int, files []models.RoofFile, errs []error) error) error {
+	const part = 500
+	ctx, stop := context.WithCancel(ctx)
+	defer stop() // of a reading that is not waited for
+	type portion struct {
+		files []models.RoofFile
+		err   error
 	}
-	_ = g.Wait() // the workers give no errors
-	for i := range files {
-		if errs[i] != nil {
-			faults = append(faults, files[i].Roof.Ref)
-			s.Log.Warn("a roof could not be estimated", "roof", files[i].Roof.Ref, "error", errs[i])
-		} else if results[i] != nil {
-			results[i].MadeAt = s.Now().UTC()
-			fresh = append(fresh, *results[i])
+	read := func(start int) <-chan portion {
+		to := make(chan portion, 1)
+		go func() {
+			files, err := store.RoofFiles(s.Store.Query(ctx), ids[start:min(start+part, len(ids))])
+			to <- portion{files, err}
+		}()
+		return to
+	}
+	estimators := make([]lifespan.Estimator, runtime.GOMAXPROCS(0))
+	for i := range estimators {
+		estimators[i].RoofAlone = true
+	}
+	var coming <-chan portion
+	for start := 0; start < len(ids); start += part {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if coming == nil {
+			coming = read(start)
+		}
+		here := <-coming
+		if here.err != nil {
+			return here.err
+		}
+		if start+part < len(ids) {
+			coming = read(start + part)
+		}
+		errs := make([]error, len(here.files))
+		var g errgroup.Group
+		var next atomic.Int64
+		for w := range estimators {
+			g.Go(func() error {
+				for i := int(next.Add(1)) - 1; i < len(here.files); i = int(next.Add(1)) - 1 {
+					errs[i] = work(start+i, &here.files[i], &estimators[w])
+				}
+				return nil
+			})
+		}
+		_ = g.Wait() // the workers give no errors
+		if err := end(start, here.files, errs); err != nil {
+			return err
 		}
 	}
-	return fresh, faults
+	return nil
 }
 
 func estimateOne(e *lifespan.Estimator, f *models.RoofFile, heat portfolio.Heat, own *portfolio.Pooled, set Settings, day units.Date, newest map[int64]store.EstimateMark) (*models.Estimate, error) {

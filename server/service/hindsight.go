@@ -3,12 +3,8 @@ package service
 import (
 	"context"
 	"maps"
-	"runtime"
 	"slices"
 	"sync"
-	"sync/atomic"
-
-	"golang.org/x/sync/errgroup"
 
 	"overhang/analytics/hindsight"
 	"overhang/analytics/lifespan"
@@ -193,44 +189,24 @@ func (s *Service) KeepHindcast(ctx context.Context, who Actor) error {
 	})
 }
 
-// eachFile reads the roofs a few hundred at a time and works on each, side by
-// side. A roof that fails is told of and does not stop the others.
+// eachFile works on each roof with its looks. A roof that fails is told of and does
+// not stop the others.
 func (s *Service) eachFile(ctx context.Context, ids []int64, work func(i int, f *models.RoofFile, looks []portfolio.Look, e *lifespan.Estimator) error,
 	failed func(f *models.RoofFile, err error)) error {
-	const part = 500
-	q := s.Store.Query(ctx)
-	for start := 0; start < len(ids); start += part {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		files, err := store.RoofFiles(q, ids[start:min(start+part, len(ids))])
+	return s.eachRoof(ctx, ids, func(i int, f *models.RoofFile, e *lifespan.Estimator) error {
+		looks, err := portfolio.Looks(f)
 		if err != nil {
 			return err
 		}
-		errs := make([]error, len(files))
-		var g errgroup.Group
-		var next atomic.Int64
-		for range runtime.GOMAXPROCS(0) {
-			g.Go(func() error {
-				var e lifespan.Estimator // one a worker: it keeps tables and is not shared
-				for i := int(next.Add(1)) - 1; i < len(files); i = int(next.Add(1)) - 1 {
-					looks, err := portfolio.Looks(&files[i])
-					if err == nil {
-						err = work(start+i, &files[i], looks, &e)
-					}
-					errs[i] = err
-				}
-				return nil
-			})
-		}
-		_ = g.Wait() // the workers give no errors
+		return work(i, f, looks, e)
+	}, func(_ int, files []models.RoofFile, errs []error) error {
 		for i, err := range errs {
 			if err != nil {
 				failed(&files[i], err)
 			}
 		}
-	}
-	return nil
+		return nil
+	})
 }
 
 // hindsightOf makes the cases of the estimates of some roofs and holds them
