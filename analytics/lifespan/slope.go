@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 
 	"gonum.org/v1/gonum/floats"
 )
@@ -589,13 +590,19 @@ func (s *slopes) cross(of []reading, age float64, nodes int, t *taken, most []fl
 	for _, r := range of {
 		drop := t.drop(age, r.yearsAgo, r.sight)
 		gross := max(t.gross*r.sd*math.Sqrt(2*math.Pi)/100, leastLikelihood)
+		// Up to there the covering was at nought already, and one T is as another.
+		nought := sort.Search(len(s.slowness), func(j int) bool { return drop*s.slowness[j] < 100 })
 		clear(best)
 		for k, here := range out {
 			u, _ := node(k, nodes)
-			for j, x := range s.slowness {
-				z := (r.rating - max(100-drop*x, 0) - u*r.shared) / r.sd
+			z := (r.rating - u*r.shared) / r.sd
+			floats.Scale((1-t.gross)*expo(-z*z/2)+gross, here[:nought])
+			for j := nought; j < len(here); j++ {
+				z := (r.rating - (100 - drop*s.slowness[j]) - u*r.shared) / r.sd
 				here[j] *= (1-t.gross)*expo(-z*z/2) + gross
-				best[j] = max(best[j], here[j])
+			}
+			for j, v := range here {
+				best[j] = max(best[j], v)
 			}
 		}
 		// After each reading, so that many of them come to no nought.
