@@ -70,7 +70,7 @@ func (m *mixture) sum(x float64) knot {
 	e := math.Exp(x)
 	var s, ds, d, dd float64
 	for j, r := range m.rise {
-		v := m.weight[j] * math.Exp(-r*e)
+		v := m.weight[j] * expo(-r*e)
 		s += v
 		ds -= v * r
 		v *= m.c[j]
