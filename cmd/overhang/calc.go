@@ -185,11 +185,11 @@ func calculationNames() string {
 
 type calcCommand struct {
 	Name    string `arg:"" help:"Which: ${calculations}."`
-	Example bool   `help:"Print an input to begin from instead of reading one."`
+	Example bool   `xor:"with,weather" help:"Print an input to begin from instead of reading one."`
 
-	With string `placeholder:"JSON" help:"The other fields of the input, when standard input is the CSV of its table."`
+	With string `xor:"with" placeholder:"JSON" help:"The other fields of the input, when standard input is the CSV of its table."`
 
-	Weather string `placeholder:"FILE" type:"existingfile" help:"A typical year in the EPW format, for attic and climate, in place of a station."`
+	Weather string `xor:"weather" placeholder:"FILE" type:"existingfile" help:"A typical year in the EPW format, for attic and climate, in place of a station."`
 }
 
 // Help is the longer part of the command's manual page.

@@ -125,7 +125,7 @@ var Costs = &Sheet[Cost]{
 		numberColumn("hours", "", func(c *Cost) **float64 { return &c.Hours }, example[Cost]("4.5", "")),
 		sumColumn("amount", "without the tax; empty for hours of labour at our own rate; 0 is nothing", func(c *Cost) *units.Money { return &c.Amount },
 			example[Cost]("292.50", "-100.00")),
-		sumColumn("tax", "on the amount; empty for our sales tax on what is bought or credited; 0 is none", func(c *Cost) *units.Money { return &c.Tax },
+		sumColumn("tax", "on the amount; empty, or without the column, for our sales tax on what is bought or credited; 0 is none", func(c *Cost) *units.Money { return &c.Tax },
 			example[Cost]("", "-5.00")),
 		dayColumn("learned_on", "day on which we learned of it; the day itself where it is empty", func(c *Cost) *units.Date { return &c.LearnedOn },
 			example[Cost]("2021-03-12", "2021-04-06")),
