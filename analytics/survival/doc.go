@@ -70,9 +70,9 @@
 // Sources: Kalbfleisch and Prentice, The Statistical Analysis of Failure Time
 // Data (accelerated life, product limit, log-rank); Meeker and Escobar,
 // Statistical Methods for Reliability Data (Weibull fits, delta method); Nelson
-// 1995 and Lawless and Nadeau 1995 (mean cumulative function); Harrell 1982 and
-// Therneau's survival package (concordance and its jackknife); all from memory,
-// checked against runs of R. The exponential lag is our own judgement.
+// 1995 and Lawless and Nadeau 1995 (mean cumulative function, its unbiased and
+// its robust error); Harrell 1982 and Therneau's survival package (concordance
+// and its jackknife); all from memory, checked against runs of R. The exponential lag is our own judgement.
 //
 // # Own lives and what was believed
 //

@@ -42,8 +42,14 @@ type EventStep struct {
 	Mean      float64 `json:"mean"`
 	SE        float64 `json:"se"`
 	PoissonSE float64 `json:"poisson_se"`
-	Low       float64 `json:"low"`
-	High      float64 `json:"high"`
+	// UnbiasedSE is Nelson's, from the variances and covariances of the counts at
+	// each two ages among the units at risk at the later, all by n − 1: where units
+	// are few SE comes out too small by some √(n/(n−1)). It is nil where units
+	// entered late or differ in size, where one alone was at risk, and where the
+	// variance comes out below nought.
+	UnbiasedSE *float64 `json:"unbiased_se,omitempty"`
+	Low        float64  `json:"low"`
+	High       float64  `json:"high"`
 }
 
 // EventsResult is the mean cumulative function.
@@ -63,6 +69,7 @@ type unit struct {
 	size       float64
 	ahead      float64 // Σ 1/size at risk over its own events
 	base       float64 // Σ d/size at risk² gathered at its entry
+	here       int     // its events at the age in hand
 }
 
 // Events gives the mean cumulative function (Nelson). A unit is at risk after its
@@ -98,6 +105,10 @@ func Events(in EventsInput) (EventsResult, error) {
 	// amount for their size, so the sums of the parts and of their squares can be
 	// carried on without visiting each unit.
 	var mean, poisson, gathered, parts, squares, size, sizes2 float64
+	// Nelson's: the variance among those at risk at an age, and twice the covariance
+	// with what each of them has had before, as it counts in the mean.
+	var unbiased, had float64
+	paired := !slices.ContainsFunc(units, func(u *unit) bool { return u.entry > 0 || u.size != 1 })
 	atRisk, entered, left := 0, 0, 0
 	part := func(u *unit) float64 { return u.ahead - u.size*(gathered-u.base) }
 	for i := 0; i < len(events); {
@@ -112,6 +123,7 @@ func Events(in EventsInput) (EventsResult, error) {
 		for ; left < len(byEnd) && byEnd[left].end < age; left++ {
 			u := byEnd[left]
 			parts -= u.size * part(u)
+			had -= u.ahead
 			atRisk--
 			size -= u.size
 			sizes2 -= u.size * u.size
@@ -120,7 +132,14 @@ func Events(in EventsInput) (EventsResult, error) {
 		for to < len(events) && events[to].age == age {
 			to++
 		}
-		d := float64(to - i)
+		d, n := float64(to-i), float64(atRisk)
+		square, before := 0.0, 0.0 // Σ over units of their events², and of those times what they had
+		for _, e := range events[i:to] {
+			square += float64(2*e.unit.here + 1)
+			before += e.unit.ahead
+			e.unit.here++
+		}
+		unbiased += ((square-d*d/n)/n + 2*(before-had*d/n)) / (n - 1)
 		mean += d / size
 		fall := d / (size * size)
 		poisson += fall
@@ -131,9 +150,15 @@ func Events(in EventsInput) (EventsResult, error) {
 			u := events[i].unit
 			squares += 2*part(u)/size + 1/(size*size)
 			u.ahead += 1 / size
+			u.here = 0
+			had += 1 / size
 			parts += u.size / size
 		}
 		s := EventStep{Age: age, AtRisk: atRisk, Events: int(d), Mean: mean, SE: math.Sqrt(max(0, squares)), PoissonSE: math.Sqrt(poisson)}
+		if paired = paired && atRisk > 1; paired && unbiased >= 0 {
+			se := math.Sqrt(unbiased)
+			s.UnbiasedSE = &se
+		}
 		wide := math.Exp(z * s.SE / mean)
 		s.Low, s.High = mean/wide, mean*wide
 		out.Steps = append(out.Steps, s)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -729,8 +730,43 @@ func TestLogRankOfThreeGroups(t *testing.T) {
 	}
 }
 
-// The mean of events and its robust error against their definitions, unit by
-// unit, with late entry, ties and units of different size.
+// nelson is the unbiased variance of the mean of events as it is defined, from
+// the counts of every unit at every age up to one; nil where it has none.
+func nelson(counts [][]float64, risk [][]bool) *float64 {
+	total := 0.0
+	for later := range counts {
+		for age := range later + 1 {
+			n, before, sums, product := 0.0, 0.0, [2]float64{}, 0.0
+			for u, at := range risk[later] {
+				if risk[age][u] {
+					before++
+				}
+				if at {
+					n++
+					sums[0] += counts[age][u]
+					sums[1] += counts[later][u]
+					product += counts[age][u] * counts[later][u]
+				}
+			}
+			if n < 2 {
+				return nil
+			}
+			covariance := (product - sums[0]*sums[1]/n) / (n - 1)
+			if age < later {
+				covariance *= 2
+			}
+			total += covariance / before
+		}
+	}
+	if total < 0 {
+		return nil
+	}
+	se := math.Sqrt(total)
+	return &se
+}
+
+// The mean of events and its errors against their definitions, unit by unit, with
+// late entry, ties and units of different size.
 func TestEventsByUnits(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		type own struct {
@@ -739,10 +775,14 @@ func TestEventsByUnits(t *testing.T) {
 		}
 		var units []own
 		var rows []EventRow
+		latest, sizes := 4, []float64{1, 0.5, 24, 31}
+		if rapid.Bool().Draw(t, "alike") {
+			latest, sizes = 0, sizes[:1]
+		}
 		for i := range rapid.IntRange(1, 12).Draw(t, "units") {
-			u := own{entry: float64(rapid.IntRange(0, 4).Draw(t, "entry"))}
+			u := own{entry: float64(rapid.IntRange(0, latest).Draw(t, "entry"))}
 			u.end = u.entry + float64(rapid.IntRange(1, 6).Draw(t, "more"))
-			u.size = rapid.SampledFrom([]float64{1, 0.5, 24, 31}).Draw(t, "size")
+			u.size = rapid.SampledFrom(sizes).Draw(t, "size")
 			end := EventRow{Unit: fmt.Sprint(i), Age: u.end, Event: ptr(Flag(false)), Entry: ptr(u.entry), Size: ptr(u.size)}
 			if u.size == 1 {
 				end.Size = nil
@@ -761,11 +801,15 @@ func TestEventsByUnits(t *testing.T) {
 		}
 		mean, i := 0.0, 0
 		part := make([]float64, len(units))
+		alike := !slices.ContainsFunc(units, func(u own) bool { return u.entry > 0 || u.size != 1 })
+		var counts [][]float64
+		var risk [][]bool
 		for age := 1.0; age <= 10; age++ {
 			y, d, size := 0.0, 0.0, 0.0
-			own := make([]float64, len(units))
+			own, at := make([]float64, len(units)), make([]bool, len(units))
 			for j, u := range units {
 				if u.entry < age && age <= u.end {
+					at[j] = true
 					y++
 					size += u.size
 				}
@@ -789,6 +833,14 @@ func TestEventsByUnits(t *testing.T) {
 			}
 			if s := got.Steps[i]; s.Age != age || float64(s.AtRisk) != y || math.Abs(s.Mean-mean) > 1e-12 || math.Abs(s.SE-math.Sqrt(variance)) > 1e-7 {
 				t.Fatalf("at %v: got %+v, want %v and %v", age, s, mean, math.Sqrt(variance))
+			}
+			counts, risk = append(counts, own), append(risk, at)
+			switch got, want := got.Steps[i].UnbiasedSE, nelson(counts, risk); {
+			case !alike && got != nil:
+				t.Fatalf("at %v: %v of units that are not alike", age, *got)
+			case alike && got != nil && want != nil && math.Abs(*got-*want) > 1e-7,
+				alike && got == nil && want != nil && *want > 1e-7, alike && got != nil && want == nil && *got > 1e-7:
+				t.Fatalf("at %v: unbiased error %v, want %v", age, got, want)
 			}
 			i++
 		}

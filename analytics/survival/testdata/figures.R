@@ -1,6 +1,6 @@
 # Runs again, in R, what the tests of package survival are checked against.
-#   apt-get install r-base-core r-cran-survival r-cran-boot     (Debian 12: R 4.2.2, survival 3.5-3)
-#   Rscript figures.R                                           (in this folder)
+#   apt-get install r-base-core r-cran-survival     (Debian 12: R 4.2.2, survival 3.5-3)
+#   Rscript figures.R                               (in this folder)
 # It prints figures and writes nothing.
 library(survival)
 options(digits = 12)
@@ -20,7 +20,27 @@ show("lung alone", survreg(Surv(time, status) ~ 1, lung))
 show("lung ph.karno", survreg(Surv(time, status) ~ age + sex + ph.karno, lung))
 show("ovarian alone", survreg(Surv(futime, fustat) ~ 1, ovarian))
 for (d in c("weibull", "exponential")) show(paste("ovarian", d), survreg(Surv(futime, fustat) ~ ecog.ps + rx, ovarian, dist = d))
-show("genfan", survreg(Surv(hours, status) ~ 1, genfan))
+for (d in c("weibull", "exponential")) show(paste("genfan", d), survreg(Surv(hours, status) ~ 1, genfan, dist = d))
+show("nist exponential", survreg(Surv(t, s) ~ 1, nist, dist = "exponential"))
+
+# weeks of remission, Freireich and others 1963, as printed in Cox and Oakes 1984; a plus is censored
+weeks <- function(text) { w <- strsplit(text, " ")[[1]]; data.frame(time = as.numeric(sub("[+]", "", w)), event = !grepl("[+]", w)) }
+gehan <- rbind(cbind(weeks("6 6 6 6+ 7 9+ 10 10+ 11+ 13 16 17+ 19+ 20+ 22 23 25+ 32+ 32+ 34+ 35+"), control = 0),
+               cbind(weeks("1 1 2 2 3 4 4 5 5 8 8 8 8 11 11 12 12 15 17 22 23"), control = 1))
+show("gehan", survreg(Surv(time, event) ~ control, gehan))
+print(summary(survfit(Surv(time, event) ~ control, gehan)))
+print(survdiff(Surv(time, event) ~ control, gehan))
+
+# Device-A, Meeker and Escobar 1998, example 19.5: hours by degrees Celsius, and how many still ran at 5000
+device <- function(C, hours, running) data.frame(t = c(hours, 5000), s = c(rep(1, length(hours)), 0), w = c(rep(1, length(hours)), running), K = 273.15 + C)
+deviceA <- rbind(device(10, NULL, 30),
+  device(40, c(1298, 1390, 3187, 3241, 3261, 3313, 4501, 4568, 4841, 4982), 90),
+  device(60, c(581, 925, 1432, 1586, 2452, 2734, 2772, 4106, 4674), 11),
+  device(80, c(283, 361, 515, 638, 854, 1024, 1030, 1045, 1767, 1777, 1856, 1951, 1964, 2884), 1))
+f <- survreg(Surv(t, s) ~ I(11605 / K), deviceA, weights = w, dist = "lognormal")
+show("Device-A log-normal", f)
+print(predict(f, data.frame(K = 283.15), type = "quantile", p = c(.01, .1, .5)))
+show("Device-A Weibull", survreg(Surv(t, s) ~ I(11604.518 / K), deviceA, weights = w))
 
 # intervals
 last <- max(cracks$days); left <- 167 - sum(cracks$fail)
@@ -32,6 +52,10 @@ f <- survreg(Surv(t, s) ~ 1, nist)
 print(predict(f, data.frame(1), type = "quantile", p = c(.1, .5, .9), se = TRUE))
 f <- survreg(Surv(time, status) ~ age + sex, lung)
 print(predict(f, data.frame(age = 60, sex = 1:2), type = "quantile", p = c(.1, .5, .9), se = TRUE))
+print(predict(f, data.frame(age = 60, sex = 1:2), type = "response"))
+print(concordance(f))
+f <- coxph(Surv(time, status) ~ age + sex, lung)
+print(summary(f)$coefficients)
 print(concordance(f))
 print(concordance(Surv(futime, fustat) ~ age, ovarian))
 
@@ -68,13 +92,16 @@ print(quantile(survfit(Surv(time, status) ~ 1, lung)))
 print(survfit(Surv(time, status) ~ 1, lung), rmean = 365)
 print(survdiff(Surv(time, status) ~ ph.ecog, lung[which(lung$ph.ecog < 3), ])[c("chisq", "exp", "obs")])
 
-# mean cumulative function (mcf_valve.csv)
+# mean cumulative function (mcf_valve.csv): robust, Poisson and unbiased errors; the last by its definition,
+# the covariance of each two ages among the units at risk at the later
 ends <- tapply(valve$time[valve$status == 0], valve$id[valve$status == 0], max)
 ev <- valve[valve$status == 1, ]
-M <- 0; V <- 0; part <- 0 * ends
-for (t in sort(unique(ev$time))) {
-  risk <- ends >= t; Y <- sum(risk)
-  n <- sapply(names(ends), function(i) sum(ev$id == i & ev$time == t)); dM <- sum(n) / Y
+ages <- sort(unique(ev$time))
+count <- sapply(ages, function(t) sapply(names(ends), function(i) sum(ev$id == i & ev$time == t)))
+M <- 0; V <- 0; N <- 0; part <- 0 * ends
+for (k in seq_along(ages)) {
+  risk <- ends >= ages[k]; Y <- sum(risk); n <- count[, k]; dM <- sum(n) / Y
   M <- M + dM; V <- V + sum(n) / Y^2; part <- part + risk / Y * (n - dM)
-  cat(t, Y, sum(n), M, sqrt(sum(part^2)), sqrt(V), "\n")
+  for (j in 1:k) N <- N + (if (j < k) 2 else 1) * cov(count[risk, j], n[risk]) / sum(ends >= ages[j])
+  cat(ages[k], Y, sum(n), M, sqrt(sum(part^2)), sqrt(V), sqrt(N), "\n")
 }
