@@ -61,8 +61,9 @@ type Callback struct {
 	CoveredOn      units.Date `json:"covered_on"` // temporary cover
 	LookBy         units.Date `json:"look_by"`    // as we promised when we learned of it
 	LookedOn       units.Date `json:"looked_on"`
-	DecidedOn      units.Date `json:"decided_on"`   // accepted or refused
-	AcceptedFor    string     `json:"accepted_for"` // what is accepted
+	LookedVisitID  *int64     `json:"looked_visit_id"` // the visit that told LookedOn; nil where it was typed
+	DecidedOn      units.Date `json:"decided_on"`      // accepted or refused
+	AcceptedFor    string     `json:"accepted_for"`    // what is accepted
 	RefusedBecause string     `json:"refused_because"`
 	RepairBy       units.Date `json:"repair_by"` // as we promised when we accepted it
 	RepairedOn     units.Date `json:"repaired_on"`
@@ -144,6 +145,29 @@ func (c *Callback) MayFollow(was string) error {
 	k.that(c.State != "closed" || was != "accepted" || !c.RepairedOn.IsZero() || !c.PaidOn.IsZero(), "state", c.State,
 		"does not follow accepted before the repair, unless it was settled by a payment: give the day of either")
 	return k.err()
+}
+
+// LookedAt takes over what a visit that was done told of when the callback was looked at, and
+// says whether that changed anything. Was is the visit as it was kept before, nil
+// for a new one. The first look counts, typed or told by a visit: only the visit
+// that told it moves it, and takes it back when it turns out to be for something
+// else. A visit before we learned of the callback, or after its repair, was no
+// look at it.
+func (c *Callback) LookedAt(was, v *Visit) bool {
+	looks := v.CallbackID != nil && *v.CallbackID == c.ID && v.DoneOn >= c.LearnedOn && (c.RepairedOn.IsZero() || v.DoneOn <= c.RepairedOn)
+	own := was != nil && c.LookedVisitID != nil && *c.LookedVisitID == v.ID && c.LookedOn == was.DoneOn
+	switch {
+	case own && !looks:
+		c.LookedOn, c.LookedVisitID = 0, nil
+		return true
+	case own:
+		c.LookedOn = v.DoneOn
+		return v.DoneOn != was.DoneOn
+	case looks && c.Open() && c.LookedOn.IsZero() && (c.State != "repaired" || !c.RepairedOn.IsZero()):
+		c.LookedOn, c.LookedVisitID = v.DoneOn, new(v.ID)
+		return true
+	}
+	return false
 }
 
 // Open says whether somebody is still to do something for the caller.

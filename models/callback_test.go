@@ -11,6 +11,61 @@ import (
 	"overhang/analytics/units"
 )
 
+// When a callback was looked at is told by the first look, and moved or taken
+// back only by the visit that told it.
+func TestAVisitTellsWhenACallbackWasLookedAt(t *testing.T) {
+	is := func(change func(*Callback)) *Callback {
+		c := &Callback{Row: Row{ID: 7}, State: "to_look", LearnedOn: day("2026-06-01")}
+		change(c)
+		return c
+	}
+	told := func(on string) func(*Callback) {
+		return func(c *Callback) { c.LookedOn, c.LookedVisitID = day(on), new(int64(3)) }
+	}
+	visit := func(on string, callback int64) *Visit {
+		v := &Visit{Row: Row{ID: 3}, DoneOn: day(on)}
+		if callback != 0 {
+			v.CallbackID = &callback
+		}
+		return v
+	}
+	booked := &Visit{Row: Row{ID: 3}, CallbackID: new(int64(7))}
+	for _, c := range []struct {
+		name   string
+		is     *Callback
+		was, v *Visit
+		want   string // the day of the look; empty is none
+		own    bool   // it is told by the visit
+		same   bool   // nothing has changed
+	}{
+		{"a new visit", is(func(*Callback) {}), nil, visit("2026-06-05", 7), "2026-06-05", true, false},
+		{"one that was booked", is(func(*Callback) {}), booked, visit("2026-06-05", 7), "2026-06-05", true, false},
+		{"on the day of the call", is(func(*Callback) {}), nil, visit("2026-06-01", 7), "2026-06-01", true, false},
+		{"before the call", is(func(*Callback) {}), nil, visit("2026-05-31", 7), "", false, true},
+		{"for no callback", is(func(*Callback) {}), nil, visit("2026-06-05", 0), "", false, true},
+		{"for another", is(func(*Callback) {}), nil, visit("2026-06-05", 8), "", false, true},
+		{"a day that was typed", is(func(c *Callback) { c.LookedOn = day("2026-06-04") }), nil, visit("2026-06-05", 7), "2026-06-04", false, true},
+		{"a day that another visit told", is(func(c *Callback) { c.LookedOn, c.LookedVisitID = day("2026-06-04"), new(int64(2)) }), nil, visit("2026-06-03", 7), "2026-06-04", false, true},
+		{"refused", is(func(c *Callback) { c.State = "refused" }), nil, visit("2026-06-05", 7), "", false, true},
+		{"closed", is(func(c *Callback) { c.State, c.RepairedOn = "closed", day("2026-06-06") }), nil, visit("2026-06-05", 7), "", false, true},
+		{"on the day of the repair", is(func(c *Callback) { c.State, c.RepairedOn = "repaired", day("2026-06-05") }), nil, visit("2026-06-05", 7), "2026-06-05", true, false},
+		{"after the repair", is(func(c *Callback) { c.State, c.RepairedOn = "repaired", day("2026-06-05") }), nil, visit("2026-06-06", 7), "", false, true},
+		{"after a repair of no known day", is(func(c *Callback) { c.State = "repaired" }), nil, visit("2026-06-06", 7), "", false, true},
+		{"its own day is corrected", is(told("2026-06-05")), visit("2026-06-05", 7), visit("2026-06-03", 7), "2026-06-03", true, false},
+		{"its own day stays", is(told("2026-06-05")), visit("2026-06-05", 7), visit("2026-06-05", 7), "2026-06-05", true, true},
+		{"of a closed one", is(func(c *Callback) { told("2026-06-05")(c); c.State, c.RepairedOn = "closed", day("2026-06-08") }), visit("2026-06-05", 7), visit("2026-06-08", 7), "2026-06-08", true, false},
+		{"it was after the repair", is(func(c *Callback) { told("2026-06-05")(c); c.State, c.RepairedOn = "closed", day("2026-06-08") }), visit("2026-06-05", 7), visit("2026-06-09", 7), "", false, false},
+		{"it was for another", is(told("2026-06-05")), visit("2026-06-05", 7), visit("2026-06-05", 8), "", false, false},
+		{"typed on the same day before", is(func(c *Callback) { c.LookedOn = day("2026-06-05") }), visit("2026-06-05", 7), visit("2026-06-03", 7), "2026-06-05", false, true},
+		{"typed anew since", is(told("2026-06-04")), visit("2026-06-05", 7), visit("2026-06-03", 7), "2026-06-04", true, true},
+	} {
+		changed := c.is.LookedAt(c.was, c.v)
+		if c.is.LookedOn.String() != c.want || changed == c.same || (c.is.LookedVisitID != nil && *c.is.LookedVisitID == 3) != c.own {
+			t.Errorf("%s: looked at on %q by %v, changed %v", c.name, c.is.LookedOn, c.is.LookedVisitID, changed)
+		}
+	}
+}
+
 // Which state may follow which: every pair is told, and a refused one names the
 // field.
 func TestWhichStateMayFollow(t *testing.T) {

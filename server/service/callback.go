@@ -605,6 +605,33 @@ func (s *Service) step(tx *store.Tx, who Actor, set Settings, was, c *models.Cal
 	return s.noteSteps(tx, who, today, was, c)
 }
 
+// lookFor takes over into callbacks what a visit, as it is kept now, told of when
+// they were looked at: the one that it is for, and the one that it was for
+// before. Was is nil for a new visit.
+func (s *Service) lookFor(tx *store.Tx, who Actor, set Settings, was, v *models.Visit) error {
+	about := []*int64{v.CallbackID}
+	if was != nil && !sameNumber(was.CallbackID, v.CallbackID) {
+		about = append(about, was.CallbackID)
+	}
+	for _, id := range about {
+		if id == nil {
+			continue
+		}
+		before, err := store.Get[models.Callback](tx.Query, *id)
+		if err != nil {
+			return err
+		}
+		c := *before
+		if !c.LookedAt(was, v) {
+			continue
+		}
+		if err := s.step(tx, who, set, before, &c); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // noteSteps writes down which steps a change has gone.
 func (s *Service) noteSteps(tx *store.Tx, who Actor, today units.Date, was, c *models.Callback) error {
 	for _, step := range []struct {
@@ -661,7 +688,8 @@ type OnRoof struct {
 }
 
 // NoteOnRoof keeps what the person at the house did and found. Whoever may say
-// what a visit found may do it; whether it is accepted is decided by others. A
+// what a visit found may do it; whether it is accepted is decided by others. The
+// first look is when it was looked at, and a later one is a step of its own. A
 // repair counts once it is accepted. The hours are costed at the branch's
 // burdened rate.
 func (s *Service) NoteOnRoof(ctx context.Context, who Actor, id int64, n OnRoof) error {
@@ -694,7 +722,7 @@ func (s *Service) NoteOnRoof(ctx context.Context, who Actor, id int64, n OnRoof)
 			return models.Errorf(models.Conflict, "This callback is ended; ask the office to open it again, or to take it in as a return.")
 		}
 		c := *was
-		if n.Looked || (n.CauseFound != "" && c.LookedOn.IsZero()) {
+		if c.LookedOn.IsZero() && (n.Looked || n.CauseFound != "") {
 			c.LookedOn = n.On
 		}
 		if n.Covered {
@@ -717,6 +745,11 @@ func (s *Service) NoteOnRoof(ctx context.Context, who Actor, id int64, n OnRoof)
 		}
 		if err := s.step(tx, who, set, was, &c); err != nil {
 			return err
+		}
+		if n.Looked && c.LookedOn == was.LookedOn && c.LookedOn != n.On {
+			if err := note(tx, who, today, &c, "looked", n.On, n.CauseFound); err != nil {
+				return err
+			}
 		}
 		if n.Hours == nil {
 			return nil

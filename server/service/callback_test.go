@@ -1,6 +1,7 @@
 package service
 
 import (
+	"strings"
 	"testing"
 
 	"overhang/analytics/units"
@@ -85,5 +86,88 @@ func TestCostsArePricedInOneWay(t *testing.T) {
 	}
 	if l := last(); l.Kind != "labour" || l.Amount != 117_00 || l.Tax != 0 || l.On != on || l.LearnedOn != on || l.Note != roofer.Name {
 		t.Errorf("the hours at the house are kept as %+v", l)
+	}
+}
+
+// A visit that was made for a callback is a look at it: it stands in its course,
+// and follows the visit where that is corrected.
+func TestAVisitIsALookAtItsCallback(t *testing.T) {
+	svc := town(t)
+	ctx := t.Context()
+	house, err := store.First[models.House](svc.Store.Query(ctx), "ref <> ''")
+	if err != nil {
+		t.Fatal(err)
+	}
+	call := func() *models.Callback {
+		t.Helper()
+		c, err := svc.TakeCall(ctx, scheduler, NewCall{Caller: "Somebody", About: "a drip", HouseID: &house.ID})
+		if err != nil {
+			t.Fatal(err)
+		}
+		c.LearnedOn = units.NewDate(2026, 11, 10)
+		if err := svc.ChangeCallback(ctx, owner, c); err != nil {
+			t.Fatal(err)
+		}
+		return c
+	}
+	kept := func(id int64) (c *models.Callback, looks []string) {
+		t.Helper()
+		c, err := store.Get[models.Callback](svc.Store.Query(ctx), id)
+		if err != nil {
+			t.Fatal(err)
+		}
+		steps, err := store.List[models.CallbackStep](svc.Store.Query(ctx), "id", "callback_id = ? AND kind = 'looked'", id)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, s := range steps {
+			looks = append(looks, s.On.String()+" by "+s.ByName)
+		}
+		return c, looks
+	}
+	november := func(day int) units.Date { return units.NewDate(2026, 11, day) }
+	first, second := call(), call()
+	visit := &models.Visit{HouseID: house.ID, Purpose: "callback_look", DoneOn: november(16), Method: "ladder", CallbackID: &first.ID}
+	for _, step := range []struct {
+		name          string
+		do            func() error
+		first, second units.Date
+		looks         string // that stand in the course of the first
+	}{
+		{"the visit", func() error { return svc.RecordVisit(ctx, roofer, visit, nil) }, november(16), 0, "2026-11-16 by Rolf"},
+		{"written down again", func() error { return svc.RecordVisit(ctx, roofer, visit, nil) }, november(16), 0, "2026-11-16 by Rolf"},
+		{"on another day", func() error {
+			visit.DoneOn = november(17)
+			return svc.RecordVisit(ctx, roofer, visit, nil)
+		}, november(17), 0, "2026-11-16 by Rolf, 2026-11-17 by Rolf"},
+		{"another visit", func() error {
+			return svc.RecordVisit(ctx, roofer, &models.Visit{HouseID: house.ID, Purpose: "callback_look", DoneOn: november(14), Method: "ladder", CallbackID: &first.ID}, nil)
+		}, november(17), 0, "2026-11-16 by Rolf, 2026-11-17 by Rolf"},
+		{"it was for the second", func() error {
+			visit.CallbackID = &second.ID
+			return svc.RecordVisit(ctx, roofer, visit, nil)
+		}, 0, november(17), "2026-11-16 by Rolf, 2026-11-17 by Rolf"},
+		{"a look at the house", func() error { return svc.NoteOnRoof(ctx, roofer, first.ID, OnRoof{On: november(18), Looked: true}) }, november(18), november(17),
+			"2026-11-16 by Rolf, 2026-11-17 by Rolf, 2026-11-18 by Rolf"},
+		{"one more", func() error { return svc.NoteOnRoof(ctx, roofer, first.ID, OnRoof{On: november(20), Looked: true}) }, november(18), november(17),
+			"2026-11-16 by Rolf, 2026-11-17 by Rolf, 2026-11-18 by Rolf, 2026-11-20 by Rolf"},
+		{"and one before", func() error { return svc.NoteOnRoof(ctx, roofer, first.ID, OnRoof{On: november(11), Looked: true}) }, november(18), november(17),
+			"2026-11-16 by Rolf, 2026-11-17 by Rolf, 2026-11-18 by Rolf, 2026-11-20 by Rolf, 2026-11-11 by Rolf"},
+		{"the visit once more", func() error {
+			visit.CallbackID = &first.ID
+			return svc.RecordVisit(ctx, roofer, visit, nil)
+		}, november(18), 0, "2026-11-16 by Rolf, 2026-11-17 by Rolf, 2026-11-18 by Rolf, 2026-11-20 by Rolf, 2026-11-11 by Rolf"},
+	} {
+		if err := step.do(); err != nil {
+			t.Fatalf("%s: %v", step.name, err)
+		}
+		a, looks := kept(first.ID)
+		b, _ := kept(second.ID)
+		if a.LookedOn != step.first || b.LookedOn != step.second || strings.Join(looks, ", ") != step.looks {
+			t.Errorf("%s: looked at on %v and %v, with the steps %q", step.name, a.LookedOn, b.LookedOn, looks)
+		}
+		if a.State != "to_look" {
+			t.Errorf("%s: it is %s", step.name, a.State)
+		}
 	}
 }

@@ -393,7 +393,7 @@ func (s *Service) VisitOf(ctx context.Context, who Actor, roofID int64) (*VisitF
 
 // RecordVisit saves that a visit was done and what it found, all or nothing. A
 // finding that the visit already had, of the same defect on the same slope, is
-// changed; the others stay.
+// changed; the others stay. The callback that it was made for is looked at by it.
 func (s *Service) RecordVisit(ctx context.Context, who Actor, v *models.Visit, findings []models.Finding) error {
 	if err := who.need(AddFindings); err != nil {
 		return err
@@ -409,6 +409,7 @@ func (s *Service) RecordVisit(ctx context.Context, who Actor, v *models.Visit, f
 		return models.FieldErrorf("done_on", v.DoneOn.String(), "must not be after today (%s)", s.Today(set))
 	}
 	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
+		var was *models.Visit
 		if v.ID == 0 {
 			if v.Ref, err = nextRef[models.Visit](tx.Query, "V"); err != nil {
 				return err
@@ -417,11 +418,10 @@ func (s *Service) RecordVisit(ctx context.Context, who Actor, v *models.Visit, f
 				return err
 			}
 		} else {
-			before, err := store.Get[models.Visit](tx.Query, v.ID)
-			if err != nil {
+			if was, err = store.Get[models.Visit](tx.Query, v.ID); err != nil {
 				return err
 			}
-			if !before.Open() && before.DoneOn.IsZero() {
+			if !was.Open() && was.DoneOn.IsZero() {
 				return models.Errorf(models.Conflict, "This visit was declined or called off in the meantime. Write the look down as a new visit.")
 			}
 			if err := tx.Update(v); err != nil {
@@ -446,7 +446,7 @@ func (s *Service) RecordVisit(ctx context.Context, who Actor, v *models.Visit, f
 				return err
 			}
 		}
-		return nil
+		return s.lookFor(tx, who, set, was, v)
 	})
 }
 
