@@ -203,8 +203,10 @@ func promiseRow(row service.PromiseRow, today units.Date) views.Row {
 	}
 	state := views.Cell{Value: stands}
 	switch {
-	case row.RegistrationDue() >= today && w.RegisteredOn.IsZero() && w.EndedOn.IsZero():
+	case row.RegistrationOpen() && row.RegistrationDue() >= today:
 		state.Note = views.Say("promise.register.by", "day", row.RegistrationDue())
+	case row.RegistrationOpen():
+		state.Note = views.Say("promise.register.past", "day", row.RegistrationDue())
 	case row.NoticeDue() != 0:
 		state.Note = views.Say("promise.notice.by", "day", row.NoticeDue())
 	}
@@ -263,7 +265,7 @@ func (s *Server) showPromise(r *Request) error {
 		if r.Actor.May(service.EditRoofs) {
 			p.Decline = fmt.Sprintf("/roofs/%d/declined", w.RoofID)
 		}
-		asks := !w.RegistrationDueOn.IsZero()
+		asks := !f.Terms.RegistrationDue(w).IsZero()
 		for _, c := range f.Terms.Conditions {
 			asks = asks || c.Kind == "registered"
 		}
@@ -344,10 +346,10 @@ func promiseFacts(f *service.PromiseFile, today units.Date, money bool) []views.
 			Value: views.Say("promise.registration.done", "day", w.RegisteredOn, "number", w.RegistrationNo)})
 	case !w.RegisteredOn.IsZero():
 		facts = append(facts, views.Fact{Term: views.Say("promise.registration.is"), Value: views.Say("promise.registration.nonumber", "day", w.RegisteredOn)})
-	case w.RegistrationDueOn >= today:
-		facts = append(facts, views.Fact{Term: views.Say("promise.registration.is"), Value: views.Say("promise.registration.waits", "day", w.RegistrationDueOn)})
-	case !w.RegistrationDueOn.IsZero():
-		facts = append(facts, views.Fact{Term: views.Say("promise.registration.is"), Value: views.Say("promise.registration.late", "day", w.RegistrationDueOn)})
+	case t.RegistrationDue(w) >= today:
+		facts = append(facts, views.Fact{Term: views.Say("promise.registration.is"), Value: views.Say("promise.registration.waits", "day", t.RegistrationDue(w))})
+	case !t.RegistrationDue(w).IsZero():
+		facts = append(facts, views.Fact{Term: views.Say("promise.registration.is"), Value: views.Say("promise.registration.late", "day", t.RegistrationDue(w))})
 	}
 	if !w.EndedOn.IsZero() {
 		facts = append(facts, views.Fact{Term: views.Say("promise.end.early"), Value: views.Say("promise.ended.early", "day", w.EndedOn, "reason", w.EndReason)})

@@ -192,7 +192,7 @@ func (s *Service) promisesEnding(ctx context.Context, _ Settings, day units.Date
 		if row.EndsOn == day.AddDays(-1) {
 			ended = append(ended, row.Warranty.Ref)
 		}
-		if row.registrationOpen() && row.Warranty.RegistrationDueOn >= day && row.Warranty.RegistrationDueOn <= day.AddDays(RegistrationDays) {
+		if row.registrationAhead(day) {
 			registrations++
 		}
 	}

@@ -37,7 +37,8 @@ type PromiseRow struct {
 
 // EndingDays is how far ahead a promise counts as ending: half a year, so that
 // a last look still falls into a season. RegistrationDays is how far ahead a
-// registration with the maker is called for.
+// registration with the maker is called for, and how long after its last day it
+// is still listed, for a maker may take it late.
 const (
 	EndingDays       = 180
 	RegistrationDays = 30
@@ -50,7 +51,7 @@ func (r PromiseRow) shown(show string, day units.Date) bool {
 	case "ending":
 		return r.InForce() && r.EndsOn <= day.AddDays(EndingDays)
 	case "registration":
-		return r.registrationOpen() && r.RegistrationDue() >= day.AddDays(-RegistrationDays)
+		return r.RegistrationOpen() && r.RegistrationDue() >= day.AddDays(-RegistrationDays)
 	case "notice":
 		return r.InForce() && r.NoticeDue() != 0
 	case "not_offered":
@@ -61,10 +62,17 @@ func (r PromiseRow) shown(show string, day units.Date) bool {
 	return r.InForce()
 }
 
-// registrationOpen says whether the promise waits for its registration with
+// RegistrationOpen says whether the promise waits for its registration with
 // the maker.
-func (r PromiseRow) registrationOpen() bool {
-	return !r.RegistrationDue().IsZero() && r.Warranty.RegisteredOn.IsZero() && r.Warranty.EndedOn.IsZero()
+func (r PromiseRow) RegistrationOpen() bool {
+	return !r.RegistrationDue().IsZero() && r.Warranty.RegisteredOn.IsZero() && r.Warranty.EndedOn.IsZero() && r.Result.State != promise.Ended
+}
+
+// registrationAhead says whether the registration can still be in time and its
+// last day is near.
+func (r PromiseRow) registrationAhead(day units.Date) bool {
+	due := r.RegistrationDue()
+	return r.RegistrationOpen() && due >= day && due <= day.AddDays(RegistrationDays)
 }
 
 func (b *book) promiseRows() []PromiseRow {

@@ -37,12 +37,10 @@ type Today struct {
 	NextDays []BookedDay
 
 	// Promises, each list in the order of its days: registrations that must reach
-	// the maker soon, notices of a sale that must reach us, those that end, and how
-	// many have conditions not shown met.
+	// the maker soon, notices of a sale that must reach us, and those that end.
 	Registrations []PromiseRow
 	Notices       []PromiseRow // of a sale, that are due
 	Ending        []PromiseRow
-	NotShown      int
 
 	// Houses to call on: how many are ranked, how many agreed to a day that has
 	// come, and the likeliest.
@@ -130,7 +128,7 @@ func (s *Service) TodayFor(ctx context.Context, who Actor) (*Today, error) {
 	}
 	if who.May(SeePromises) {
 		for _, row := range b.promiseRows() {
-			if row.shown("registration", b.day) && row.RegistrationDue() <= b.day.AddDays(RegistrationDays) {
+			if row.registrationAhead(b.day) {
 				t.Registrations = append(t.Registrations, row)
 			}
 			if row.shown("notice", b.day) {
@@ -138,9 +136,6 @@ func (s *Service) TodayFor(ctx context.Context, who Actor) (*Today, error) {
 			}
 			if row.shown("ending", b.day) {
 				t.Ending = append(t.Ending, row)
-			}
-			if row.shown("not_shown", b.day) {
-				t.NotShown++
 			}
 		}
 		slices.SortStableFunc(t.Registrations, func(a, c PromiseRow) int {
