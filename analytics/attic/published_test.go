@@ -104,6 +104,19 @@ func TestBesideThePublished(t *testing.T) {
 	if vents < 1.03 || vents > 1.10 {
 		t.Errorf("without vents the covering ages %.3f times as fast, published 1.03 to 1.10", vents)
 	}
+	// Vents do a third of what colour does and 1/36 of what place does, by the means of
+	// the study. By the rule its 18 K between the places are a pace of 3.48; here hours
+	// tell, and those in which a cold place's covering is hot bring the two nearer.
+	vented, coloured, placed := unvented[meanCovering]-south[meanCovering], south[meanCovering]-whiteSouth[meanCovering], hot[meanCovering]-cold[meanCovering]
+	if part := vented / coloured; part < 0.17 || part > 0.5 {
+		t.Errorf("vents do %.2f of what colour does, published a third", part)
+	}
+	if times := placed / vented; times < 24 || times > 54 {
+		t.Errorf("place does %.0f times what vents do, published 36", times)
+	}
+	if place < 2 || place > 3.48 {
+		t.Errorf("Miami ages a covering %.2f times as fast as Green Bay, by the rule at most 3.48", place)
+	}
 	// The study sets place over colour, colour beside direction (east, south and
 	// west), and both over vents.
 	if !(place > colour && colour >= direction && direction > vents) {
