@@ -42,6 +42,57 @@ func Example() {
 	// dearest: Gutter filled
 }
 
+// A look from the street at two of four slopes. Nobody judges nails from there, and
+// nothing of a slope that is out of sight: such findings are set aside and cost
+// nothing, and what was not looked at widens the error.
+func Example_street() {
+	severity := 2
+	quarter := 0.25
+	seen := func(defect, slope string) wear.Finding {
+		return wear.Finding{Defect: defect, Slope: slope, Look: wear.Seen, Severity: &severity, Extent: &quarter}
+	}
+	in := wear.Input{Method: wear.Street, Covering: wear.AsphaltStrip, VisibleSlopes: []string{"front", "left"},
+		Findings: []wear.Finding{seen("curling", "front"), seen("exposed_nails", "front"), seen("curling", "back")}}
+	result, err := wear.Rate(in)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, s := range result.SetAside {
+		fmt.Printf("set aside: finding %d, %s\n", s.Finding, s.Why)
+	}
+	covering := result.Part(wear.Covering)
+	fmt.Printf("%.0f of 100, give or take %.0f\n", *covering.Rating, *covering.ErrorPoints)
+	// Output:
+	// set aside: finding 1, Nail heads in the weather cannot be judged by this method (street)
+	// set aside: finding 2, Edges curled up cannot be judged on a slope that was not in sight (back)
+	// 72 of 100, give or take 42
+}
+
+// Which of three findings cost most, and what each would give back if it alone were
+// put right: among many it is less than it takes off by itself.
+func Example_costs() {
+	severity := 2
+	finding := func(defect string, extent float64) wear.Finding {
+		return wear.Finding{Defect: defect, Slope: "south", Look: wear.Seen, Severity: &severity, Extent: &extent}
+	}
+	result, err := wear.Rate(wear.Input{Method: wear.Walked, Covering: wear.AsphaltStrip,
+		Findings: []wear.Finding{finding("curling", 0.25), finding("granule_loss", 0.5), finding("moss", 0.1)}})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, c := range result.Part(wear.Covering).Costs {
+		fmt.Printf("%-16s takes %2.0f by itself and would give back %2.0f\n", c.Name, c.Points, c.GivesBack)
+	}
+	fmt.Printf("the slope rates %.0f\n", *result.Part(wear.Covering).Rating)
+	// Output:
+	// Granules lost    takes 37 by itself and would give back 25
+	// Edges curled up  takes 28 by itself and would give back 17
+	// Moss             takes  6 by itself and would give back  1
+	// the slope rates 45
+}
+
 // One look of a dozen findings at each of 100,000 roofs.
 func BenchmarkRoofs(b *testing.B) {
 	defects := wear.For(wear.AsphaltStrip)
