@@ -46,3 +46,16 @@ func BenchmarkEstimate(b *testing.B) {
 		}
 	})
 }
+
+// The roofs of a company whose slopes were told apart, of which only the roof is
+// asked for, as the night does.
+func BenchmarkSlopes(b *testing.B) {
+	roofs := slopedCompanyOf(400, 12, UsualGrossShare)
+	e := Estimator{RoofAlone: true}
+	for i := 0; b.Loop(); i++ {
+		if _, err := e.Estimate(roofs[i%len(roofs)].in); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N), "ns/roof")
+}

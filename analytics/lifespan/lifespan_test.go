@@ -325,10 +325,10 @@ func TestMixtureTable(t *testing.T) {
 		m.tabulate(ks)
 		for x := m.from + 0.013; x < m.from+m.step*float64(len(m.knots)-1); x += 0.37 {
 			k := m.sum(x)
-			if d := math.Abs(m.logDensity(x) - k.density); !(d < 1e-6) {
+			if d := math.Abs(m.logDensity(x) - k.density); !(d < 1e-5) {
 				t.Errorf("ks %v x %v: density off by %v", ks, x, d)
 			}
-			if h, _ := m.hazards(x); !(math.Abs(h-(m.least*math.Exp(x)-k.survival)) < 1e-6) {
+			if h, _ := m.hazards(x); !(math.Abs(h-(m.least*math.Exp(x)-k.survival)) < 1e-5) {
 				t.Errorf("ks %v x %v: hazard off", ks, x)
 			}
 		}

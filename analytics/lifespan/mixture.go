@@ -27,8 +27,8 @@ type knot struct{ survival, survivalSlope, density, densitySlope float64 }
 const farZ = 6.0
 
 // knotStep is the distance of the table's knots on x. Cubic interpolation is
-// then good to about 1e-8.
-const knotStep = 1.0 / 16
+// then good to 1e-5 at the far end, and to 1e-6 before it.
+const knotStep = 1.0 / 8
 
 func newMixture(ks float64) *mixture {
 	if ks < 1e-9 {

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"sort"
 
 	"gonum.org/v1/gonum/floats"
 )
@@ -64,8 +63,8 @@ const (
 	mostSteps      = 1200 // of the grid
 	// What the readings of one slope say against an age counts e^40 to 1 at most.
 	mostAgainst = 40
-	// What an eye shares is left out where it is e^16 less likely than elsewhere.
-	farNode = 16
+	// What an eye shares is left out where it is e^12 less likely than elsewhere.
+	farNode = 12
 	// Nodes of what one eye shares between slopes, alone and beside another.
 	mostNodes, mostNodesOfTwo = 41, 13
 )
@@ -79,6 +78,9 @@ type slopes struct {
 	backwards  []float64 // the same from its end
 	room       *bench
 	ages       []slopesAtAge
+
+	lines [][]float64 // to compute in, of which so many are taken
+	taken int
 
 	held map[uint][]slopesAtAge // by the mark of the readings; nil where nothing is held
 }
@@ -275,9 +277,9 @@ func cubic(values []float64, at float64) float64 {
 }
 
 // farBelow is how far, on the logarithm, the likeliest T is above one that is left
-// out. It is taken of a bound that lies a little too high; at 20 the quantiles of T
-// are the same to 1e-9 of a year.
-const farBelow = 25
+// out, by a bound that lies a little too high. With farNode it moves the quantiles of
+// T by 1e-5 of a year, and of one roof in a thousand by 0.004.
+const farBelow = 18
 
 // window gives the places of the grid, from the first to before the last, between
 // which lies all of the roof's T that counts, and a bound of the logarithm of the
@@ -289,7 +291,7 @@ func (s *slopes) window(l *life, bounds [][]float64, peaks []float64, t *taken) 
 	for i := range later {
 		later[i] = -mostAgainst
 	}
-	most = make([]float64, size)
+	most = s.line()
 	for j := size - 1; j >= 0; j-- {
 		sum, worst := max(bounds[n][j]-peaks[n], -mostAgainst), math.Inf(-1)
 		for i := range n {
@@ -302,7 +304,7 @@ func (s *slopes) window(l *life, bounds [][]float64, peaks []float64, t *taken) 
 		}
 		most[j] = sum + worst
 	}
-	prior := make([]float64, size)
+	prior := s.line()
 	for j := range prior {
 		prior[j] = math.Inf(-1)
 	}
@@ -330,8 +332,25 @@ func (s *slopes) window(l *life, bounds [][]float64, peaks []float64, t *taken) 
 	return max(from-3, 0), min(to+3, size), most
 }
 
+// line gives a line of noughts as long as the grid, which is its taker's until the
+// next age is worked out.
+func (s *slopes) line() []float64 {
+	n := len(s.slowness)
+	if s.taken == len(s.lines) {
+		s.lines = append(s.lines, nil)
+	}
+	if cap(s.lines[s.taken]) < n {
+		s.lines[s.taken] = make([]float64, n+n/2)
+	}
+	out := s.lines[s.taken][:n]
+	clear(out)
+	s.taken++
+	return out
+}
+
 func (s *slopes) atAge(l *life, of []place, nodes [2]int, t *taken, wanted bool) slopesAtAge {
 	n, size := len(t.slopes), len(s.slowness)
+	s.taken = 0
 	// For each place and T the logarithm of the largest likelihood whatever the eyes
 	// share, and how much less it is at each node of an eye.
 	bounds, peaks, scale := make([][]float64, len(of)), make([]float64, len(of)), 0.0
@@ -350,7 +369,7 @@ func (s *slopes) atAge(l *life, of []place, nodes [2]int, t *taken, wanted bool)
 	end := min(to+len(s.kernel)-1, size) // a slope may outlast the roof
 	most := make([][]float64, len(of))
 	for i := range of {
-		most[i] = make([]float64, size)
+		most[i] = s.line()
 		for j := from; j < end; j++ {
 			most[i][j] = expo(bounds[i][j] - peaks[i])
 		}
@@ -364,9 +383,22 @@ func (s *slopes) atAge(l *life, of []place, nodes [2]int, t *taken, wanted bool)
 			}
 		}
 	}
+	// Its peak, on a coarser grid: it only says which nodes to leave out.
+	peak := func(i int, shared [2]int) (peak float64) {
+		for j := from; j < end; j += stepsPerSpread {
+			v := most[i][j]
+			for c, k := range shared {
+				if cross[i][c] != nil {
+					v *= cross[i][c][k][j]
+				}
+			}
+			peak = max(peak, v)
+		}
+		return peak
+	}
 	least := expo(-mostAgainst)
 	// What an eye shares counts no further than the readings let it.
-	room := make([]float64, size)
+	room := s.line()
 	says, likeliest := make([]float64, nodes[0]*nodes[1]), math.Inf(-1)
 	lastSaid, saidOf := unshared(len(of)), make([]float64, len(of))
 	for k0 := range nodes[0] {
@@ -377,8 +409,7 @@ func (s *slopes) atAge(l *life, of []place, nodes [2]int, t *taken, wanted bool)
 			for i := range of {
 				if shared := cross.ofPlace(i, k0, k1); shared != lastSaid[i] {
 					lastSaid[i] = shared
-					at(i, shared, room)
-					saidOf[i] = math.Log(max(slices.Max(room[from:end]), least))
+					saidOf[i] = math.Log(max(peak(i, shared), least))
 				}
 				sum += saidOf[i]
 			}
@@ -388,7 +419,7 @@ func (s *slopes) atAge(l *life, of []place, nodes [2]int, t *taken, wanted bool)
 	}
 
 	out := slopesAtAge{log: make([]float64, size), scale: scale, worst: make([]float64, n)}
-	lies := make([]float64, size) // of the roof's y
+	lies := s.line() // of the roof's y
 	if wanted {
 		out.each = make([][]float64, n)
 		for i := range out.each {
@@ -406,13 +437,13 @@ func (s *slopes) atAge(l *life, of []place, nodes [2]int, t *taken, wanted bool)
 	like := make([][]float64, len(of))
 	later := make([][]float64, n) // the likelihood where the roof ends with another
 	for i := range of {
-		like[i] = make([]float64, size)
+		like[i] = s.line()
 		if i < n {
-			later[i] = make([]float64, size)
+			later[i] = s.line()
 		}
 	}
 	lastLike := unshared(len(of))
-	all, ratios := make([]float64, size), make([]float64, size)
+	all, ratios := s.line(), s.line()
 	enders := 0
 	for _, may := range t.ends {
 		if may {
@@ -435,7 +466,9 @@ func (s *slopes) atAge(l *life, of []place, nodes [2]int, t *taken, wanted bool)
 				lastLike[i] = shared
 				at(i, shared, like[i])
 				for j := from; j < end; j++ {
-					like[i][j] = max(like[i][j], least)
+					if like[i][j] < least {
+						like[i][j] = least
+					}
 				}
 				if i < n {
 					s.outlived(like[i][from:end], later[i][from:to])
@@ -487,13 +520,14 @@ func (s *slopes) atAge(l *life, of []place, nodes [2]int, t *taken, wanted bool)
 // outlived gives, for each T of the roof, the likelihood of a slope that outlives
 // it by what slopes do. The likelihood goes on beyond the last T of the roof.
 func (s *slopes) outlived(like, out []float64) {
-	for j := range out {
-		if j+len(s.kernel) > len(like) {
-			out[j] = like[j]
-			continue
+	whole := min(len(out), len(like)-len(s.kernel)+1)
+	if whole > 0 {
+		floats.ScaleTo(out[:whole], s.kernel[0], like[:whole])
+		for k, w := range s.kernel[1:] {
+			floats.AddScaled(out[:whole], w, like[k+1:k+1+whole])
 		}
-		out[j] = floats.Dot(like[j:j+len(s.kernel)], s.kernel)
 	}
+	copy(out[max(whole, 0):], like[max(whole, 0):])
 }
 
 // outlasts adds, for each T of a slope, the chance that the roof ended before it
@@ -511,11 +545,11 @@ func (s *slopes) outlasts(roof, like, out []float64) {
 // own gives the logarithm of the likelihood of the readings of one place whose
 // shared errors stay within it.
 func (s *slopes) own(of [][]reading, age float64, t *taken) []float64 {
-	out := make([]float64, len(s.slowness))
+	out := s.line()
 	if len(of) == 0 {
 		return out
 	}
-	room := make([]float64, len(s.slowness))
+	room := s.line()
 	var few eyeFew
 	add := func(of []reading) {
 		if !opens(of, t.gross) {
@@ -581,37 +615,48 @@ func unshared(places int) [][2]int {
 func (s *slopes) cross(of []reading, age float64, nodes int, t *taken, most []float64) [][]float64 {
 	out := make([][]float64, nodes)
 	for k := range out {
-		out[k] = make([]float64, len(s.slowness))
+		out[k] = s.line()
 		for j := range out[k] {
 			out[k][j] = 1
 		}
 	}
-	best := make([]float64, len(s.slowness))
-	for _, r := range of {
+	half := nodes / 2
+	h, _ := node(half+1, nodes)
+	for i, r := range of {
 		drop := t.drop(age, r.yearsAgo, r.sight)
 		gross := max(t.gross*r.sd*math.Sqrt(2*math.Pi)/100, leastLikelihood)
-		// Up to there the covering was at nought already, and one T is as another.
-		nought := sort.Search(len(s.slowness), func(j int) bool { return drop*s.slowness[j] < 100 })
-		clear(best)
-		for k, here := range out {
-			u, _ := node(k, nodes)
-			z := (r.rating - u*r.shared) / r.sd
-			floats.Scale((1-t.gross)*expo(-z*z/2)+gross, here[:nought])
-			for j := nought; j < len(here); j++ {
-				z := (r.rating - (100 - drop*s.slowness[j]) - u*r.shared) / r.sd
-				here[j] *= (1-t.gross)*expo(-z*z/2) + gross
+		apart := h * r.shared / r.sd // of two nodes, in standard deviations of the reading
+		fall := expo(-apart * apart)
+		for j, slow := range s.slowness {
+			z := (r.rating - 100 + min(drop*slow, 100)) / r.sd
+			near := half + int(min(max(math.Round(z/apart), float64(-half)), float64(half)))
+			z -= float64(near-half) * apart
+			// From one node to the next the normal changes by a ratio, and that by fall:
+			// away from the nearest node it only shrinks, so no digits are lost.
+			normal := (1 - t.gross) * expo(-z*z/2)
+			out[near][j] *= normal + gross
+			best := out[near][j]
+			v, ratio := normal, expo(apart*(z-apart/2))
+			for _, here := range out[near+1:] {
+				v *= ratio
+				ratio *= fall
+				here[j] *= v + gross
+				best = max(best, here[j])
 			}
-			for j, v := range here {
-				best[j] = max(best[j], v)
+			v, ratio = normal, expo(apart*(-z-apart/2))
+			for k := near - 1; k >= 0; k-- {
+				v *= ratio
+				ratio *= fall
+				out[k][j] *= v + gross
+				best = max(best, out[k][j])
 			}
-		}
-		// After each reading, so that many of them come to no nought.
-		for j, b := range best {
-			most[j] += math.Log(b)
-			best[j] = 1 / b
-		}
-		for _, here := range out {
-			floats.Mul(here, best)
+			if i == len(of)-1 || best < leastLikelihood {
+				most[j] += math.Log(best)
+				best = 1 / best
+				for _, here := range out {
+					here[j] *= best
+				}
+			}
 		}
 	}
 	return out

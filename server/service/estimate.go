@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"runtime"
 	"strings"
+	"sync"
 	"sync/atomic"
 
 	"golang.org/x/sync/errgroup"
@@ -72,63 +73,74 @@ OR id IN (SELECT roof_id FROM visits WHERE done_on IS NOT NULL AND roof_id IS NO
 	return detail, nil
 }
 
-// eachRoof reads the roofs a few hundred at a time, the next ones while it works on
-// those before. Work is done on roofs side by side, with an estimator of its own
-// for each worker that tells of the roof alone; then comes each part's end, in
-// order, with what went wrong with each of its roofs.
+// eachRoof reads the roofs a few hundred at a time, works on them, and comes to an
+// end with each such part. The three go on beside each other: the next part is read
+// and the last one ended while one is worked on. Work is done on roofs side by side,
+// with an estimator of its own for each worker that tells of the roof alone; ends
+// come one at a time, in order, each with what went wrong with its roofs.
 func (s *Service) eachRoof(ctx context.Context, ids []int64, work func(i int, f *models.RoofFile, e *lifespan.Estimator) error,
 	end func(start int, files []models.RoofFile, errs []error) error) error {
 	const part = 500
-	ctx, stop := context.WithCancel(ctx)
-	defer stop() // of a reading that is not waited for
 	type portion struct {
+		start int
 		files []models.RoofFile
-		err   error
-	}
-	read := func(start int) <-chan portion {
-		to := make(chan portion, 1)
-		go func() {
-			files, err := store.RoofFiles(s.Store.Query(ctx), ids[start:min(start+part, len(ids))])
-			to <- portion{files, err}
-		}()
-		return to
+		errs  []error
 	}
 	estimators := make([]lifespan.Estimator, runtime.GOMAXPROCS(0))
 	for i := range estimators {
 		estimators[i].RoofAlone = true
 	}
-	var coming <-chan portion
-	for start := 0; start < len(ids); start += part {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		if coming == nil {
-			coming = read(start)
-		}
-		here := <-coming
-		if here.err != nil {
-			return here.err
-		}
-		if start+part < len(ids) {
-			coming = read(start + part)
-		}
-		errs := make([]error, len(here.files))
-		var g errgroup.Group
-		var next atomic.Int64
-		for w := range estimators {
-			g.Go(func() error {
-				for i := int(next.Add(1)) - 1; i < len(here.files); i = int(next.Add(1)) - 1 {
-					errs[i] = work(start+i, &here.files[i], &estimators[w])
-				}
-				return nil
-			})
-		}
-		_ = g.Wait() // the workers give no errors
-		if err := end(start, here.files, errs); err != nil {
-			return err
+	stages, ctx := errgroup.WithContext(ctx)
+	toWork, toEnd := make(chan portion), make(chan portion)
+	pass := func(to chan<- portion, p portion) error {
+		select {
+		case to <- p:
+			return nil
+		case <-ctx.Done():
+			return ctx.Err()
 		}
 	}
-	return nil
+	stages.Go(func() error {
+		defer close(toWork)
+		for start := 0; start < len(ids); start += part {
+			files, err := store.RoofFiles(s.Store.Query(ctx), ids[start:min(start+part, len(ids))])
+			if err != nil {
+				return err
+			}
+			if err := pass(toWork, portion{start, files, make([]error, len(files))}); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	stages.Go(func() error {
+		defer close(toEnd)
+		for here := range toWork {
+			var workers sync.WaitGroup
+			var next atomic.Int64
+			for w := range estimators {
+				workers.Go(func() {
+					for i := int(next.Add(1)) - 1; i < len(here.files); i = int(next.Add(1)) - 1 {
+						here.errs[i] = work(here.start+i, &here.files[i], &estimators[w])
+					}
+				})
+			}
+			workers.Wait()
+			if err := pass(toEnd, here); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	stages.Go(func() error {
+		for here := range toEnd {
+			if err := end(here.start, here.files, here.errs); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	return stages.Wait()
 }
 
 func estimateOne(e *lifespan.Estimator, f *models.RoofFile, heat portfolio.Heat, own *portfolio.Pooled, set Settings, day units.Date, newest map[int64]store.EstimateMark) (*models.Estimate, error) {
