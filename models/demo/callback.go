@@ -416,7 +416,9 @@ func (m *maker) costs(d *dice, id int64, c *models.Callback, hours float64, mat 
 		if kind == "labour" || kind == "recovery" {
 			paid = on
 		}
-		add(&m.c.CostLines, models.CostLine{CallbackID: id, On: on, LearnedOn: on, PaidOn: paid, Kind: kind, Hours: hours, Amount: amount, Note: note})
+		line := models.CostLine{CallbackID: id, On: on, LearnedOn: on, PaidOn: paid, Kind: kind, Hours: hours, Note: note}
+		m.price(&line, amount)
+		add(&m.c.CostLines, line)
 	}
 	material := -1
 	own := newDice(m.Seed).turn(forCallback, 1<<29+int(id))
@@ -449,13 +451,19 @@ func (m *maker) costs(d *dice, id int64, c *models.Callback, hours float64, mat 
 	if noticed := m.past(c.RepairedOn.AddDays(own.between(10, 40))); material >= 0 && noticed != 0 && own.chance(.06) {
 		anew := m.c.CostLines[material]
 		wrong := &m.c.CostLines[material]
-		wrong.Amount *= 10
+		m.price(wrong, 10*wrong.Amount)
 		anew.LearnedOn, anew.Corrects = noticed, new(wrong.ID)
 		back := wrong.Reversal(noticed)
 		back.Note = "Typed wrong"
 		add(&m.c.CostLines, back)
 		add(&m.c.CostLines, anew)
 	}
+}
+
+// price gives a line its amount and the company's tax on it. An amount that is
+// given is never refused.
+func (m *maker) price(line *models.CostLine, amount units.Money) {
+	_ = m.c.Branch.Price(line, &amount, nil)
 }
 
 // waiting makes the morning of today: what stands open and asks for somebody.

@@ -26,7 +26,7 @@ func (m *maker) settings() {
 		Email: "office@" + domain, RingBackHours: 24, LookDays: 7, RepairDays: 21, Demo: true}
 	m.c.Company.ID = 1
 	m.c.Branch = models.Branch{Name: town, Lat: new(townLat), Lon: new(townLon), Units: units.US, BuildingCode: "irc_2021", ClimateZone: "6B", ClimateStation: climateStation, DesignRain: new(127.0),
-		SeasonFrom: "04-15", SeasonTo: "11-15", LabourRate: 68 * units.Dollar, TaxRate: 0, DiscountRate: .04, TurnoverRate: .06, CostGrowth: .03, FiscalYearStart: 1,
+		SeasonFrom: "04-15", SeasonTo: "11-15", LabourRate: 68 * units.Dollar, TaxRate: .06, DiscountRate: .04, TurnoverRate: .06, CostGrowth: .03, FiscalYearStart: 1,
 		TimeZone: timeZone, Language: "en", Currency: "$", VisitsPerDay: 8, CheckupEveryMths: 12, StormLookDays: 14,
 		NeighbourRadius: 300 * units.Metre, StandingLagYears: 2}
 	m.c.Branch.ID = 1
@@ -123,7 +123,7 @@ func (m *maker) catalogues() {
 			t.HowToClaim = "Tell us in writing what you saw and when. We look, take a sample and send the claim to the maker."
 			t.Excluded = "Wear, moss, hail, wind above what the wrapper says, and what comes of too little ventilation."
 		default:
-			t.Remedy = "We come, look and put right what we did wrong, at the parts of the cost that are named here."
+			t.Remedy = "We come, look and put right what we did wrong, and bear the parts of the cost that are named here."
 			t.HowToClaim = "Ring or write to the office. We ring back within a day, keep the water out, look, and tell you in writing what we found."
 			t.Excluded = "Hail, ice dams, what others did on the roof, and damage inside the house."
 		}

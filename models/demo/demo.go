@@ -70,6 +70,7 @@ type Company struct {
 	Subcontracts []models.Subcontract
 	Declined     []models.Declined
 	Warranties   []models.Warranty
+	Certificates []models.Certificate
 	Plans        []models.Plan
 	Callbacks    []models.Callback
 	Calls        []models.Call
@@ -77,6 +78,7 @@ type Company struct {
 	Claims       []models.Claim
 	Steps        []models.CallbackStep
 	Storms       []models.Storm
+	Scenarios    []models.Scenario
 	Visits       []models.Visit
 	Findings     []models.Finding
 	Prospects    []models.Prospect
@@ -143,10 +145,12 @@ func Make(o Options) *Company {
 	m.live()
 	m.choose()
 	m.settle()
+	m.certificates()
 	m.callbacks()
 	m.visits()
 	m.prospects()
 	m.watches()
+	m.scenarios()
 	return m.c
 }
 

@@ -117,7 +117,7 @@ func TestRecordsKeepTheirRules(t *testing.T) {
 var named = map[string]string{"BranchID": "Branch", "HouseID": "Houses", "ContactID": "Contacts", "StructureID": "Structures", "AtticID": "Attics",
 	"SlopeID": "Slopes", "CoveringID": "Coverings", "RoofID": "Roofs", "CrewID": "Crews", "JobID": "Jobs", "TermsID": "Terms", "WarrantyID": "Warranties",
 	"CallbackID": "Callbacks", "ReturnOf": "Callbacks", "LotID": "Lots",
-	"SubcontractID": "Subcontracts", "DetailID": "Details", "CostLineID": "CostLines", "Corrects": "CostLines", "ClaimID": "Claims", "StormID": "Storms", "VisitID": "Visits"}
+	"SubcontractID": "Subcontracts", "DetailID": "Details", "CostLineID": "CostLines", "Corrects": "CostLines", "ClaimID": "Claims", "StormID": "Storms", "VisitID": "Visits", "LookedVisitID": "Visits"}
 
 func TestRecordsNameWhatStandsBefore(t *testing.T) {
 	order := map[string]int{}
@@ -606,6 +606,77 @@ func TestTheMorningHasWork(t *testing.T) {
 			}
 		}
 	}
+}
+
+// What is there of promises on any day that a demo of the usual size is started:
+// certificates that were given, a sale whose notice is still due, a scenario of
+// each kind, and cost lines that bear the company's tax of 6 in a hundred.
+func TestPromisesOfTheDemo(t *testing.T) {
+	eachCompany(t, func(t *testing.T, o Options, c *Company) {
+		if o.Roofs != 0 {
+			return
+		}
+		for _, g := range c.Certificates {
+			w := c.Warranties[g.WarrantyID-1]
+			if w.OwedBy != "us" || g.GivenOn < w.StartOn {
+				t.Errorf("%s was given on %s on a certificate, and %s owes it from %s", w.Ref, g.GivenOn, w.OwedBy, w.StartOn)
+			}
+		}
+		if n := len(c.Certificates); n < 5 || n > 60 {
+			t.Errorf("%d certificates were given", n)
+		}
+		pending := 0
+		for _, w := range c.Warranties {
+			terms := c.Terms[w.TermsID-1]
+			for _, h := range c.Holdings {
+				late := h.FromOn.AddDays(terms.NoticeDays) < o.Today
+				if h.HouseID == c.Roofs[w.RoofID-1].HouseID && h.Role == "owner" && h.FromOn > w.StartOn && h.NoticeOn == 0 && w.OwedBy == "us" && w.EndedOn == 0 &&
+					terms.Transfer == "by_notice" && !late {
+					pending++
+				}
+			}
+		}
+		if pending == 0 || pending > 8 {
+			t.Errorf("%d promises of ours wait for the notice of a sale", pending)
+		}
+		kinds := map[string]int{}
+		for _, s := range c.Scenarios {
+			kinds[s.Kind]++
+			roofs := 0
+			for _, l := range c.Lots {
+				if s.Lot != "" && l.Number == s.Lot {
+					roofs++
+				}
+			}
+			if s.Kind == "bad_lot" && (roofs < 3 || roofs > 40) {
+				t.Errorf("the bad lot went on %d jobs", roofs)
+			}
+		}
+		for _, k := range models.ScenarioKinds {
+			if kinds[k] != 1 {
+				t.Errorf("%d scenarios are of the kind %s", kinds[k], k)
+			}
+		}
+		taxed, wrong := 0, 0
+		for _, l := range c.CostLines {
+			want := math.Round(float64(l.Amount) * .06)
+			switch l.Kind {
+			case "labour", "recovery": // our own hours, and what is paid back whole: common practice, no source
+				want = 0
+			default:
+				taxed++
+			}
+			if float64(l.Tax) != want {
+				t.Errorf("%s of %v bears %v of tax", l.Kind, l.Amount, l.Tax)
+			}
+			if l.Corrects != nil {
+				wrong++
+			}
+		}
+		if taxed == 0 || wrong == 0 {
+			t.Errorf("%d lines bear tax, %d take back or mend another", taxed, wrong)
+		}
+	})
 }
 
 func TestDice(t *testing.T) {

@@ -29,6 +29,8 @@ const (
 	forRound
 	forProspect
 	forStorm
+	forDelivery
+	forCertificate
 )
 
 func newDice(seed uint64) *dice {

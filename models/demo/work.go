@@ -93,6 +93,40 @@ func (m *maker) settle() {
 		m.lay(d, e.house, e.work)
 	}
 	m.assumed()
+	m.justSold()
+}
+
+// delivery is the number of the lot that the yard had of a covering: a delivery
+// lasts two months, and the second number of a job is that of the delivery
+// before.
+func (m *maker) delivery(covering int8, laid units.Date, before int) string {
+	n := laid.Year()*6 + (int(laid.Time().Month())-1)/2 - before
+	d := newDice(m.Seed).turn(forDelivery, n*64+int(covering))
+	return strconv.Itoa(n/6%100) + one(d, []string{"A", "B", "D", "K"}) + strconv.Itoa(d.between(1000, 8999))
+}
+
+// justSold has one of the newest roofs with our ten years change hands a few
+// days ago: the notice, without which the promise stays behind, has not come.
+func (m *maker) justSold() {
+	on := m.Today.AddDays(-12)
+	for i := len(m.roofs) - 1; i >= 0; i-- {
+		r := m.roofs[i]
+		o := r.house
+		if !r.main || !r.stands(on.AddDays(-200)) || m.c.Warranties[r.promise-1].TermsID != work10 || len(o.owners) != 1 {
+			continue
+		}
+		seller := o.owners[0].contact
+		d := m.dice.turn(forScene, 3)
+		for h := range m.c.Holdings {
+			if held := &m.c.Holdings[h]; held.HouseID == o.id && held.ContactID == seller && held.Role == "owner" {
+				held.ToOn = on
+			}
+		}
+		buyer := m.contact(d, d.fullName(), "buyer")
+		add(&m.c.Holdings, models.Holding{HouseID: o.id, ContactID: buyer, Role: "owner", FromOn: on})
+		o.owners = append(o.owners, owner{buyer, on})
+		return
+	}
 }
 
 // contact makes somebody to speak with.
@@ -460,7 +494,7 @@ func (m *maker) lay(d *dice, o *ourHouse, w int) {
 		bundles := math.Ceil(squares * 1.1 * *per)
 		for i := range lots {
 			add(&m.c.Lots, models.Lot{JobID: id, CoveringID: new(int64(y.covering)), Bundles: new(math.Round(bundles / float64(lots))),
-				Number: strconv.Itoa(y.laid.Year()%100) + one(d, []string{"A", "B", "D", "K"}) + strconv.Itoa(d.between(1000, 8999)) + "-" + strconv.Itoa(i+1)})
+				Number: m.delivery(y.covering, y.laid, i)})
 		}
 	}
 	if d.chance(.12) {

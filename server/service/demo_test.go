@@ -97,6 +97,21 @@ func TestDemo(t *testing.T) {
 	if e := list.Owed.Total.Expected.Dollars(); e < 8_000 || e > 30_000 || list.Owed.SmallSample {
 		t.Errorf("owed in all is %v", e)
 	}
+	// Somebody waits for the notice of a sale, and each scenario that the owner has
+	// built tells of roofs, costs more than without it and says who bears what.
+	if len(day.Notices) == 0 {
+		t.Error("no notice of a sale is due")
+	}
+	review, err := svc.OwedReview(t.Context(), owner)
+	if err != nil || len(review.Scenarios) != len(models.ScenarioKinds) {
+		t.Fatalf("%+v, %v", review, err)
+	}
+	for _, o := range review.Scenarios {
+		t.Log(o.Scenario.Name, len(o.Roofs), o.With.Change, o.With.OnTop)
+		if o.Wrong != "" || len(o.Roofs) < 3 || o.With.Expected <= o.Base.Expected || o.With.OnTop < o.With.Change || len(o.With.Bearers) == 0 {
+			t.Errorf("%s on %d roofs: %q, %v and %v", o.Scenario.Name, len(o.Roofs), o.Wrong, o.Base, o.With)
+		}
+	}
 }
 
 // What is written must be what was made, row for row, with its progress told.
