@@ -56,22 +56,35 @@ func (t *taken) canEnd() []bool {
 	return out
 }
 
-// Limits of the grid on which slopes are worked out.
+// slopeGrid is how finely slopes are worked out.
+type slopeGrid struct {
+	perSpread int // steps of ln T in SlopeSpread
+	most      int // steps of the grid
+	// What an eye shares between slopes is integrated over even nodes, to so many
+	// standard deviations, at most so far apart for the sharpest a single place makes
+	// it; and so many of them, for one such eye and beside another.
+	reach, apart     float64
+	nodes, nodesBoth int
+	// A node is left out that is e^this less likely than the likeliest.
+	farNode float64
+	// An age T is left out that is e^this less likely than the likeliest, by a bound
+	// that lies a little too high.
+	farBelow float64
+}
+
+// usualSlopes is what is worked with; TestGridOfSlopes tells what it costs.
+var usualSlopes = slopeGrid{perSpread: 6, most: 1200, reach: 4, apart: 1.2, nodes: 41, nodesBoth: 13, farNode: 12, farBelow: 18}
+
 const (
-	stepsPerSpread = 6    // steps of ln T in SlopeSpread
-	farSpreads     = 4    // where the half-normal is cut
-	mostSteps      = 1200 // of the grid
+	farSpreads = 4 // where the half-normal is cut
 	// What the readings of one slope say against an age counts e^40 to 1 at most.
 	mostAgainst = 40
-	// What an eye shares is left out where it is e^12 less likely than elsewhere.
-	farNode = 12
-	// Nodes of what one eye shares between slopes, alone and beside another.
-	mostNodes, mostNodesOfTwo = 41, 13
 )
 
 // slopes is the room in which the slopes of a roof are worked out, on an even
 // grid of y = ln T.
 type slopes struct {
+	grid       *slopeGrid // nil is usualSlopes
 	from, step float64
 	slowness   []float64
 	kernel     []float64 // of the half-normal, adding to 1
@@ -103,7 +116,7 @@ type place struct {
 // places sorts the readings. An eye that has read more than one place shares its
 // error between them; that is kept for the two that have read most, and taken as
 // an error of each place for others.
-func places(readings []reading, n int) (out []place, nodes [2]int) {
+func (g *slopeGrid) places(readings []reading, n int) (out []place, nodes [2]int) {
 	out = make([]place, n+1)
 	at := func(r reading) int {
 		if r.slope < 0 {
@@ -148,15 +161,15 @@ func places(readings []reading, n int) (out []place, nodes [2]int) {
 			if c >= 0 {
 				out[i].cross[c] = here
 				precision := 1 + float64(crossing[c].most)*of[0].shared*of[0].shared/(of[0].sd*of[0].sd)
-				nodes[c] = 2*int(math.Ceil(4*math.Sqrt(precision)/1.2)) + 1
+				nodes[c] = 2*int(math.Ceil(g.reach*math.Sqrt(precision)/g.apart)) + 1
 			} else if len(here) > 0 {
 				out[i].own = append(out[i].own, here)
 			}
 		}
 	})
-	limit := mostNodes
+	limit := g.nodes
 	if len(crossing) > 1 {
-		limit = mostNodesOfTwo
+		limit = g.nodesBoth
 	}
 	for c := range nodes {
 		nodes[c] = max(1, min(nodes[c], limit))
@@ -165,12 +178,12 @@ func places(readings []reading, n int) (out []place, nodes [2]int) {
 }
 
 // node gives what an eye shares, in standard deviations, and its weight.
-func node(k, of int) (u, weight float64) {
+func (g *slopeGrid) node(k, of int) (u, weight float64) {
 	if of == 1 {
 		return 0, 1
 	}
-	h := 8 / float64(of-1)
-	u = -4 + h*float64(k)
+	h := 2 * g.reach / float64(of-1)
+	u = -g.reach + h*float64(k)
 	return u, h * math.Exp(-u*u/2) / math.Sqrt(2*math.Pi)
 }
 
@@ -185,7 +198,7 @@ func (s *slopes) read(p *posterior, g groups, t *taken) {
 	if known := s.held[g.told]; known != nil {
 		s.ages = known
 	} else {
-		of, nodes := places(g.readings, len(t.slopes))
+		of, nodes := s.grid.places(g.readings, len(t.slopes))
 		s.ages = nil
 		for i := range p.lives {
 			s.ages = append(s.ages, s.atAge(&p.lives[i], of, nodes, t, g.slopes))
@@ -241,7 +254,10 @@ func (s *slopes) release() { s.held = nil }
 // lay lays the grid from one ln T of the roof to another, and on by as much as a
 // slope may outlive it.
 func (s *slopes) lay(from, to float64, t *taken) {
-	s.step = max(SlopeSpread/stepsPerSpread, (to-from)/mostSteps)
+	if s.grid == nil {
+		s.grid = &usualSlopes
+	}
+	s.step = max(SlopeSpread/float64(s.grid.perSpread), (to-from)/float64(s.grid.most))
 	s.from = from - 2*s.step
 	reach := int(math.Ceil(farSpreads * SlopeSpread / s.step))
 	n := int(math.Ceil((to-s.from)/s.step)) + 3 + reach
@@ -275,11 +291,6 @@ func cubic(values []float64, at float64) float64 {
 	first, second, third := c-b, (c-2*b+a)/2, (d-3*c+3*b-a)/6
 	return b + u*(first+(u-1)*(second+(u+1)*third))
 }
-
-// farBelow is how far, on the logarithm, the likeliest T is above one that is left
-// out, by a bound that lies a little too high. With farNode it moves the quantiles of
-// T by 1e-5 of a year, and of one roof in a thousand by 0.004.
-const farBelow = 18
 
 // window gives the places of the grid, from the first to before the last, between
 // which lies all of the roof's T that counts, and a bound of the logarithm of the
@@ -322,7 +333,7 @@ func (s *slopes) window(l *life, bounds [][]float64, peaks []float64, t *taken) 
 	}
 	from, to = size, 0
 	for j, v := range prior {
-		if v+most[j] > likeliest-farBelow {
+		if v+most[j] > likeliest-s.grid.farBelow {
 			from, to = min(from, j), max(to, j+1)
 		}
 	}
@@ -385,7 +396,7 @@ func (s *slopes) atAge(l *life, of []place, nodes [2]int, t *taken, wanted bool)
 	}
 	// Its peak, on a coarser grid: it only says which nodes to leave out.
 	peak := func(i int, shared [2]int) (peak float64) {
-		for j := from; j < end; j += stepsPerSpread {
+		for j := from; j < end; j += s.grid.perSpread {
 			v := most[i][j]
 			for c, k := range shared {
 				if cross[i][c] != nil {
@@ -402,9 +413,9 @@ func (s *slopes) atAge(l *life, of []place, nodes [2]int, t *taken, wanted bool)
 	says, likeliest := make([]float64, nodes[0]*nodes[1]), math.Inf(-1)
 	lastSaid, saidOf := unshared(len(of)), make([]float64, len(of))
 	for k0 := range nodes[0] {
-		_, w0 := node(k0, nodes[0])
+		_, w0 := s.grid.node(k0, nodes[0])
 		for k1 := range nodes[1] {
-			_, w1 := node(k1, nodes[1])
+			_, w1 := s.grid.node(k1, nodes[1])
 			sum := math.Log(w0 * w1)
 			for i := range of {
 				if shared := cross.ofPlace(i, k0, k1); shared != lastSaid[i] {
@@ -451,12 +462,12 @@ func (s *slopes) atAge(l *life, of []place, nodes [2]int, t *taken, wanted bool)
 		}
 	}
 	for k0 := range nodes[0] {
-		_, w0 := node(k0, nodes[0])
+		_, w0 := s.grid.node(k0, nodes[0])
 		for k1 := range nodes[1] {
-			if says[k0*nodes[1]+k1] < likeliest-farNode {
+			if says[k0*nodes[1]+k1] < likeliest-s.grid.farNode {
 				continue
 			}
-			_, w1 := node(k1, nodes[1])
+			_, w1 := s.grid.node(k1, nodes[1])
 			w := w0 * w1 / float64(enders)
 			for i := range of {
 				shared := cross.ofPlace(i, k0, k1)
@@ -621,7 +632,7 @@ func (s *slopes) cross(of []reading, age float64, nodes int, t *taken, most []fl
 		}
 	}
 	half := nodes / 2
-	h, _ := node(half+1, nodes)
+	h, _ := s.grid.node(half+1, nodes)
 	for i, r := range of {
 		drop := t.drop(age, r.yearsAgo, r.sight)
 		gross := max(t.gross*r.sd*math.Sqrt(2*math.Pi)/100, leastLikelihood)
