@@ -28,50 +28,56 @@ var WaitingFor = []string{"weather", "owner", "maker", "insurer", "parts", "crew
 // Bearers are who can bear the cost of a callback.
 var Bearers = []string{"us", "goodwill", "maker", "subcontractor", "insurer", "owner"}
 
+// RelaidKinds are what of the covering a repair can have laid anew.
+var RelaidKinds = []string{"part", "whole_slope"}
+
 // Callback is something wrong with our work, or said to be, from the call to
 // its closing. House, roof, job and warranty may stay unknown at first.
 type Callback struct {
 	Row
-	Ref            string     `json:"ref"`
-	HouseID        *int64     `json:"house_id"`
-	RoofID         *int64     `json:"roof_id"`
-	JobID          *int64     `json:"job_id"`
-	WarrantyID     *int64     `json:"warranty_id"`
-	CrewID         *int64     `json:"crew_id"` // that did the job, as it was then
-	LotID          *int64     `json:"lot_id"`
-	SubcontractID  *int64     `json:"subcontract_id"`
-	DetailID       *int64     `json:"detail_id"`
-	ContactID      *int64     `json:"contact_id"`
-	Caller         string     `json:"caller"`
-	Phone          string     `json:"phone"`
-	AddressGiven   string     `json:"address_given"` // as said on the telephone
-	About          string     `json:"about"`
-	WaterComingIn  bool       `json:"water_coming_in"`
-	HappenedOn     units.Date `json:"happened_on"`
-	LearnedOn      units.Date `json:"learned_on"`
-	RingBackBy     *time.Time `json:"ring_back_by"`
-	RungBackAt     *time.Time `json:"rung_back_at"`
-	Attempts       int        `json:"attempts"` // to ring back
-	State          string     `json:"state"`
-	WaitingOn      string     `json:"waiting_on"`
-	WaitingSince   units.Date `json:"waiting_since"`
-	CauseReported  string     `json:"cause_reported"`
-	CauseFound     string     `json:"cause_found"`
-	Place          string     `json:"place"`      // one of DetailKinds, or slope, eave, ridge, gutter, yard
-	CoveredOn      units.Date `json:"covered_on"` // temporary cover
-	LookBy         units.Date `json:"look_by"`    // as we promised when we learned of it
-	LookedOn       units.Date `json:"looked_on"`
-	LookedVisitID  *int64     `json:"looked_visit_id"` // the visit that told LookedOn; nil where it was typed
-	DecidedOn      units.Date `json:"decided_on"`      // accepted or refused
-	AcceptedFor    string     `json:"accepted_for"`    // what is accepted
-	RefusedBecause string     `json:"refused_because"`
-	RepairBy       units.Date `json:"repair_by"` // as we promised when we accepted it
-	RepairedOn     units.Date `json:"repaired_on"`
-	PaidOn         units.Date `json:"paid_on"` // the last of what it cost
-	ClosedOn       units.Date `json:"closed_on"`
-	Bearer         string     `json:"bearer"`
-	ReturnOf       *int64     `json:"return_of"` // the earlier callback that this one is the return of
-	Notes          string     `json:"notes"`
+	Ref            string      `json:"ref"`
+	HouseID        *int64      `json:"house_id"`
+	RoofID         *int64      `json:"roof_id"`
+	JobID          *int64      `json:"job_id"`
+	WarrantyID     *int64      `json:"warranty_id"`
+	CrewID         *int64      `json:"crew_id"` // that did the job, as it was then
+	LotID          *int64      `json:"lot_id"`
+	SubcontractID  *int64      `json:"subcontract_id"`
+	DetailID       *int64      `json:"detail_id"`
+	ContactID      *int64      `json:"contact_id"`
+	Caller         string      `json:"caller"`
+	Phone          string      `json:"phone"`
+	AddressGiven   string      `json:"address_given"` // as said on the telephone
+	About          string      `json:"about"`
+	WaterComingIn  bool        `json:"water_coming_in"`
+	HappenedOn     units.Date  `json:"happened_on"`
+	LearnedOn      units.Date  `json:"learned_on"`
+	RingBackBy     *time.Time  `json:"ring_back_by"`
+	RungBackAt     *time.Time  `json:"rung_back_at"`
+	Attempts       int         `json:"attempts"` // to ring back
+	State          string      `json:"state"`
+	WaitingOn      string      `json:"waiting_on"`
+	WaitingSince   units.Date  `json:"waiting_since"`
+	CauseReported  string      `json:"cause_reported"`
+	CauseFound     string      `json:"cause_found"`
+	Place          string      `json:"place"`      // one of DetailKinds, or slope, eave, ridge, gutter, yard
+	CoveredOn      units.Date  `json:"covered_on"` // temporary cover
+	LookBy         units.Date  `json:"look_by"`    // as we promised when we learned of it
+	LookedOn       units.Date  `json:"looked_on"`
+	LookedVisitID  *int64      `json:"looked_visit_id"` // the visit that told LookedOn; nil where it was typed
+	DecidedOn      units.Date  `json:"decided_on"`      // accepted or refused
+	AcceptedFor    string      `json:"accepted_for"`    // what is accepted
+	RefusedBecause string      `json:"refused_because"`
+	RepairBy       units.Date  `json:"repair_by"` // as we promised when we accepted it
+	RepairedOn     units.Date  `json:"repaired_on"`
+	Relaid         string      `json:"relaid"`          // by the repair: one of RelaidKinds; empty is nothing
+	RelaidSlopeID  *int64      `json:"relaid_slope_id"` // nil is anywhere
+	RelaidArea     *units.Area `json:"relaid_area"`     // of a part, along the slope
+	PaidOn         units.Date  `json:"paid_on"`         // the last of what it cost
+	ClosedOn       units.Date  `json:"closed_on"`
+	Bearer         string      `json:"bearer"`
+	ReturnOf       *int64      `json:"return_of"` // the earlier callback that this one is the return of
+	Notes          string      `json:"notes"`
 }
 
 // Noun is "callback".
@@ -116,7 +122,24 @@ func (c *Callback) Validate() error {
 	k.among("place", c.Place, Places)
 	k.among("bearer", c.Bearer, Bearers)
 	number(&k, "attempts", &c.Attempts, 0, 100)
+	c.checkRelaid(&k)
 	return k.err()
+}
+
+func (c *Callback) checkRelaid(k *checks) {
+	k.among("relaid", c.Relaid, RelaidKinds)
+	if c.Relaid == "" {
+		k.that(c.RelaidSlopeID == nil && c.RelaidArea == nil, "relaid", "", "say whether a part or the whole slope was laid anew")
+		return
+	}
+	k.that(!c.RepairedOn.IsZero(), "relaid", c.Relaid, "is laid anew by a repair: give the day of the repair")
+	if c.Relaid == "part" {
+		k.that(c.RelaidArea != nil, "relaid_area", "", "is needed of a part that was laid anew")
+	} else {
+		k.that(c.RelaidSlopeID != nil, "relaid_slope_id", "", "is needed where a whole slope was laid anew")
+		k.that(c.RelaidArea == nil, "relaid_area", c.RelaidArea, "is of a part; a whole slope has its own")
+	}
+	number(k, "relaid_area", c.RelaidArea, 0.01, 5000)
 }
 
 // next are the states that may follow each: forward, and back where somebody

@@ -41,4 +41,5 @@ type LivedRoof struct {
 	Family        string
 	Neighbourhood string
 	BuildYear     *int
+	RelaidOn      units.Date // when a repair first laid anew a part of it
 }

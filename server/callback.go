@@ -446,7 +446,7 @@ func (s *Server) callbackPage(r *Request, where string) (*views.CallbackPage, *s
 	p.Climb = open && c.State != "repaired"
 	p.Times = timesTable(r, f)
 	if open && r.Actor.May(service.AddFindings) {
-		p.OnRoof, p.Goer = views.OnRoofForm(p.Frame, here+"/roof", c), !r.Actor.May(service.TakeCalls)
+		p.OnRoof, p.Goer = views.OnRoofForm(p.Frame, here+"/roof", c, slopeOptions(f.Roof)), !r.Actor.May(service.TakeCalls)
 		p.There = slices.Contains([]string{"cover", "look", "repair"}, f.Ahead.Do) || p.Goer && c.State != "repaired"
 	}
 	if !p.Goer {
@@ -548,6 +548,7 @@ func callbackFacts(r *Request, f *service.CallbackFile) (there, facts []views.Fa
 		{views.Say("callback.cause.found"), views.Term("cause", c.CauseFound)},
 		{views.Say("callback.place"), views.Place(c.Place)},
 		{views.Say("callback.accepted.for"), views.Plain(c.AcceptedFor)},
+		{views.Say("callback.relaid"), views.Relaid(c, relaidSlope(c, f.Roof))},
 	} {
 		if !known.value.IsZero() {
 			there = append(there, views.Fact{Term: known.term, Value: known.value})
@@ -816,6 +817,7 @@ func (s *Server) stepChoices(r *Request, f *service.CallbackFile) (views.StepCho
 	for _, sub := range f.Subcontracts {
 		out.Subcontracts = append(out.Subcontracts, option(sub.ID, sub.Who+", "+sub.Part))
 	}
+	out.Slopes = slopeOptions(f.Roof)
 	if f.Roof != nil {
 		jobs := f.Roof.Jobs
 		if f.Job != nil && !slices.ContainsFunc(jobs, func(j models.Job) bool { return j.ID == f.Job.ID }) {
@@ -829,6 +831,27 @@ func (s *Server) stepChoices(r *Request, f *service.CallbackFile) (views.StepCho
 		}
 	}
 	return out, nil
+}
+
+// slopeOptions are the slopes of a roof that stand; none where it is not known.
+func slopeOptions(f *models.RoofFile) (out []views.Option) {
+	if f == nil {
+		return nil
+	}
+	for _, s := range f.Slopes {
+		if s.EndedOn.IsZero() {
+			out = append(out, views.Option{Value: strconv.FormatInt(s.ID, 10), Label: views.Plain(s.Name)})
+		}
+	}
+	return out
+}
+
+// relaidSlope is the name of the slope that a callback's repair laid anew.
+func relaidSlope(c *models.Callback, f *models.RoofFile) string {
+	if c.RelaidSlopeID == nil || f == nil {
+		return ""
+	}
+	return slopeNames(f)[strconv.FormatInt(*c.RelaidSlopeID, 10)]
 }
 
 // looksTable lists the visits that were made for a callback, with what each saw.
@@ -952,6 +975,8 @@ func callbackValue(column, text string) views.Phrase {
 		return views.Place(text)
 	case "bearer":
 		return views.Term("bearer", text)
+	case "relaid":
+		return views.Term("relaid", text)
 	}
 	return views.Phrase{}
 }
@@ -969,7 +994,7 @@ func readCallback(f *Form, c *models.Callback) {
 	c.Version = f.Version()
 	for name, text := range map[string]*string{"state": &c.State, "waiting_on": &c.WaitingOn, "cause_found": &c.CauseFound, "place": &c.Place,
 		"refused_because": &c.RefusedBecause, "bearer": &c.Bearer, "caller": &c.Caller, "phone": &c.Phone, "address_given": &c.AddressGiven,
-		"about": &c.About, "cause_reported": &c.CauseReported, "notes": &c.Notes, "accepted_for": &c.AcceptedFor} {
+		"about": &c.About, "cause_reported": &c.CauseReported, "notes": &c.Notes, "accepted_for": &c.AcceptedFor, "relaid": &c.Relaid} {
 		if f.Has(name) {
 			*text = f.Text(name)
 		}
@@ -980,10 +1005,15 @@ func readCallback(f *Form, c *models.Callback) {
 			*on = f.Day(name)
 		}
 	}
-	for name, id := range map[string]**int64{"job_id": &c.JobID, "crew_id": &c.CrewID, "lot_id": &c.LotID, "subcontract_id": &c.SubcontractID, "detail_id": &c.DetailID} {
+	for name, id := range map[string]**int64{"job_id": &c.JobID, "crew_id": &c.CrewID, "lot_id": &c.LotID, "subcontract_id": &c.SubcontractID, "detail_id": &c.DetailID,
+		"relaid_slope_id": &c.RelaidSlopeID} {
 		if f.Has(name) {
 			*id = f.ID(name)
 		}
+	}
+	// What is left as it was shown is kept to its last digit.
+	if f.Has("relaid_area") && f.Text("relaid_area") != views.RelaidAreaText(f.system, c) {
+		c.RelaidArea = f.Area("relaid_area", units.SquareFoot, units.SquareMetre)
 	}
 	if water := f.YesNo("water_coming_in"); water != nil {
 		c.WaterComingIn = *water
@@ -1198,7 +1228,8 @@ func (s *Server) noteOnRoof(r *Request) error {
 	f := r.Form()
 	done := f.Texts("done")
 	n := service.OnRoof{On: f.Day("on"), Looked: slices.Contains(done, "looked"), Covered: slices.Contains(done, "covered"), Repaired: slices.Contains(done, "repaired"),
-		CauseFound: f.Text("cause_found"), Place: f.Text("place"), Hours: f.Number("hours"), Note: f.Text("note")}
+		CauseFound: f.Text("cause_found"), Place: f.Text("place"), Hours: f.Number("hours"), Note: f.Text("note"),
+		Relaid: f.Text("relaid"), RelaidSlopeID: f.ID("relaid_slope_id"), RelaidArea: f.Area("relaid_area", units.SquareFoot, units.SquareMetre)}
 	if err = f.Err(); err == nil {
 		err = s.service.NoteOnRoof(r.Context(), r.Actor, id, n)
 	}

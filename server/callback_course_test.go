@@ -111,6 +111,7 @@ func TestACallbacksWholeCourseInABrowser(t *testing.T) {
 	b := screens.Start(t)
 	for _, screen := range []screens.Screen{screens.Office, screens.Phone} {
 		s := courseSite(t)
+		s.add(&models.Slope{StructureID: 1, Name: "South"})
 		at, _ := s.listen()
 		home := "http://" + at
 		office, roofer := b.Open(t, home+"/sign-in", screen), b.Open(t, home+"/sign-in", screen)
@@ -171,7 +172,10 @@ func TestACallbacksWholeCourseInABrowser(t *testing.T) {
 		roofer.Go(t, here)
 		shows(t, roofer, ".facts", "The chimney flashing laid anew", "nailed through twice")
 		looksRight(t, roofer, "course-12-roofer-repairs")
-		submit(t, roofer, "#onroof", "done", "repaired", "hours", "4")
+		screens.Eval[bool](t, roofer, `(() => { for (const d of document.querySelectorAll("#onroof details")) d.open = true; return true; })()`)
+		looksRight(t, roofer, "course-12-laid-anew")
+		submit(t, roofer, "#onroof", "done", "repaired", "hours", "4", "relaid", "part", "relaid_slope_id", "1", "relaid_area", "60")
+		shows(t, roofer, ".facts", "60 ft² of South")
 		looksRight(t, roofer, "course-13-repaired")
 
 		// What it cost: 6.5 h of ours at 86 are 559; 2 h more are 172.

@@ -117,3 +117,49 @@ func TestACallbackIsAboutAJob(t *testing.T) {
 		t.Errorf("a job on another house is answered by %q", got)
 	}
 }
+
+// Who repaired it says what was laid anew, the page tells it, and the years left in
+// the roof go by it.
+func TestTheHouseTellsWhatWasLaidAnew(t *testing.T) {
+	s := courseSite(t)
+	s.add(&models.Slope{StructureID: 1, Name: "South", Area: ptr(1000 * units.SquareFoot)}, &models.Slope{StructureID: 1, Name: "North", Area: ptr(1000 * units.SquareFoot)})
+	office, roofer := s.as(models.Office), s.as(models.Roofer)
+	office.post("/callbacks/1", url.Values{"version": {"1"}, "state": {"accepted"}, "cause_found": {"wind"}}).leads("/callbacks/1")
+	form := edited(roofer.get("/callbacks/1").want(200), "#onroof")
+	for _, name := range []string{"relaid", "relaid_slope_id", "relaid_area"} {
+		if !form.Has(name) {
+			t.Errorf("%s is not asked for", name)
+		}
+	}
+	form["done"] = []string{"repaired"}
+	form.Set("relaid", "part")
+	form.Set("relaid_slope_id", "1")
+	if got := roofer.post("/callbacks/1/roof", form).want(422).text("#onroof-relaid_area-error"); !strings.Contains(got, "is needed") {
+		t.Errorf("beside the area it says %q", got)
+	}
+	form.Set("relaid_area", "120.4")
+	roofer.post("/callbacks/1/roof", form).leads("/callbacks/1")
+	if got := office.get("/callbacks/1").want(200).text(".facts"); !strings.Contains(got, "120 ft² of South") {
+		t.Errorf("the facts say %q", got)
+	}
+	was := *s.callback(1).RelaidArea
+	form = edited(office.get("/callbacks/1").want(200), "#step")
+	if form.Get("relaid") != "part" || form.Get("relaid_slope_id") != "1" || form.Get("relaid_area") != "120.4" {
+		t.Errorf("the office is shown %v", form)
+	}
+	office.post("/callbacks/1", form).leads("/callbacks/1")
+	if got := *s.callback(1).RelaidArea; got != was {
+		t.Errorf("kept as it was it becomes %v, not %v", got, was)
+	}
+	form = edited(office.get("/callbacks/1").want(200), "#step")
+	form.Set("relaid", "whole_slope")
+	form.Set("relaid_area", "")
+	office.post("/callbacks/1", form).leads("/callbacks/1")
+	if got := office.get("/callbacks/1").want(200).text(".facts"); !strings.Contains(got, "the whole of South") {
+		t.Errorf("the facts say %q", got)
+	}
+	s.clock.pass(365 * 24 * time.Hour)
+	if got := s.as(models.Owner).get("/roofs/1").want(200).text("main"); !strings.Contains(got, "Of the covering about 50% is only 1.0 years old.") {
+		t.Errorf("the roof does not say what is younger: %s", got)
+	}
+}

@@ -53,6 +53,7 @@ func roofLife(r *Request, frame views.Frame, page *service.RoofPage) *views.Roof
 	life.Ask, life.Asked = askChance(r, frame, page)
 	life.Chart = servesChart(result.Chances[:min(len(result.Chances), chartYears+1)])
 	life.Reasons, life.Total = lifeReasons(result, page.Life.Input, slopeNames(page.File))
+	life.Younger = younger(page.Life.Input.Repairs, slopeNames(page.File))
 	life.Slopes = slopesLeft(result, page.Life.Input, slopeNames(page.File))
 	if page.Ahead != nil {
 		fan := fanChart(page.Ahead.Fan)
@@ -249,6 +250,24 @@ func slopeNames(f *models.RoofFile) map[string]string {
 	return out
 }
 
+// younger tells what of a covering is younger than the roof.
+func younger(repairs []lifespan.Repair, names map[string]string) (out []views.Phrase) {
+	for _, r := range repairs {
+		years := oneDecimal(r.YearsAgo)
+		switch {
+		case r.Slope == "" && r.Share == 1:
+			out = append(out, views.Say("roof.younger.all", "years", years))
+		case r.Slope == "":
+			out = append(out, views.Say("roof.younger.part", "share", share(r.Share), "years", years))
+		case r.Share == 1:
+			out = append(out, views.Say("roof.younger.slope", "slope", names[r.Slope], "years", years))
+		default:
+			out = append(out, views.Say("roof.younger.slope.part", "slope", names[r.Slope], "share", share(r.Share), "years", years))
+		}
+	}
+	return out
+}
+
 // slopesLeft tells the years left slope by slope, nil where no looks told slopes
 // apart. A slope that was built after the roof was laid is as old as that.
 func slopesLeft(result lifespan.Result, in lifespan.Input, names map[string]string) *views.Table {
@@ -261,7 +280,7 @@ func slopesLeft(result lifespan.Result, in lifespan.Input, names map[string]stri
 		age := (result.EarliestAge + result.LatestAge) / 2
 		for _, r := range in.Repairs {
 			if r.Slope == s.Slope && r.Share == 1 {
-				age = r.YearsAgo
+				age = min(age, r.YearsAgo)
 			}
 		}
 		left := lifespan.Range{Low: max(0, s.WornOutAge.Low-age), Middle: max(0, s.WornOutAge.Middle-age), High: max(0, s.WornOutAge.High-age)}

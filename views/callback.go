@@ -2,6 +2,7 @@ package views
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 
 	"overhang/analytics/units"
@@ -126,7 +127,7 @@ func CallbackFilter(f Frame, kept map[string]string, text string, contacts bool)
 
 // StepChoices are what a callback can be tied to: the crews, and what its job
 // and its house have.
-type StepChoices struct{ Jobs, Crews, Lots, Subcontracts, Details []Option }
+type StepChoices struct{ Jobs, Crews, Lots, Subcontracts, Details, Slopes []Option }
 
 func orUnknown(options []Option) []Option { return append([]Option{{"", Say("unknown")}}, options...) }
 
@@ -146,6 +147,48 @@ func placeOptions() []Option {
 		places = append(places, Option{p, Place(p)})
 	}
 	return orUnknown(places)
+}
+
+// relaidFields ask what a repair laid anew. The slopes are those of the roof.
+func relaidFields(f Frame, c *models.Callback, slopes []Option) []Field {
+	kinds := []Option{{"", Say("callback.relaid.nothing")}, {"part", Say("callback.relaid.part")}}
+	fields := []Field{{Name: "relaid", Kind: Choice, Label: Say("callback.relaid.what"), Hint: Say("callback.relaid.hint"), Value: c.Relaid}}
+	if len(slopes) > 0 {
+		kinds = append(kinds, Option{"whole_slope", Say("callback.relaid.slope")})
+		fields = append(fields, Field{Name: "relaid_slope_id", Kind: Choice, Label: Say("callback.relaid.where"), Value: idText(c.RelaidSlopeID), Options: orUnknown(slopes)})
+	}
+	fields[0].Options = kinds
+	unit := Say("unit.ft2")
+	if f.Units == units.Metric {
+		unit = Say("unit.m2")
+	}
+	return append(fields, Field{Name: "relaid_area", Kind: Number, Label: Say("callback.relaid.area"), Hint: Say("callback.relaid.area.hint"), Unit: unit, Value: RelaidAreaText(f.Units, c)})
+}
+
+// RelaidAreaText writes the area that a repair laid anew as it stands in a field.
+func RelaidAreaText(system units.System, c *models.Callback) string {
+	unit := units.SquareFoot
+	if system == units.Metric {
+		unit = units.SquareMetre
+	}
+	if c.RelaidArea == nil {
+		return ""
+	}
+	return strconv.FormatFloat(math.Round(c.RelaidArea.In(unit)*1e4)/1e4, 'f', -1, 64)
+}
+
+// Relaid says what a callback's repair laid anew; slope is the name of its slope,
+// empty where it is not known. It is zero where it was nothing.
+func Relaid(c *models.Callback, slope string) Phrase {
+	switch {
+	case c.Relaid == "whole_slope":
+		return Say("callback.relaid.is.slope", "slope", slope)
+	case c.Relaid != "" && slope != "":
+		return Say("callback.relaid.is.part", "area", c.RelaidArea, "slope", slope)
+	case c.Relaid != "":
+		return Say("callback.relaid.is.area", "area", c.RelaidArea)
+	}
+	return Phrase{}
 }
 
 // StepForm takes a callback through its states: it offers those that may follow,
@@ -208,7 +251,7 @@ func StepForm(f Frame, action string, c *models.Callback, choices StepChoices) *
 	} else {
 		form.Tuck(Say("callback.look"), look...).Tuck(Say("callback.decision"), decision...)
 	}
-	form.Tuck(Say("callback.repair"), repair...)
+	form.Tuck(Say("callback.repair"), append(repair, relaidFields(f, c, choices.Slopes)...)...)
 	if c.JobID == nil {
 		return form
 	}
@@ -216,8 +259,8 @@ func StepForm(f Frame, action string, c *models.Callback, choices StepChoices) *
 }
 
 // OnRoofForm is for the person at the house, with a thumb: what was done, what
-// was found, and how long it took.
-func OnRoofForm(f Frame, action string, c *models.Callback) *Form {
+// was found, and how long it took. The slopes are those of the roof.
+func OnRoofForm(f Frame, action string, c *models.Callback, slopes []Option) *Form {
 	done := []Option{{"looked", Say("callback.roof.looked")}, {"covered", Say("callback.roof.covered")}}
 	if c.State == "accepted" || c.State == "repaired" {
 		done = append(done, Option{"repaired", Say("callback.roof.repaired")})
@@ -231,6 +274,9 @@ func OnRoofForm(f Frame, action string, c *models.Callback) *Form {
 		form.Group(Phrase{}, found...)
 	} else {
 		form.Tuck(Say("callback.roof.found"), found...)
+	}
+	if c.State == "accepted" || c.State == "repaired" {
+		form.Tuck(Say("callback.relaid"), relaidFields(f, c, slopes)...)
 	}
 	return form.Group(Phrase{},
 		Field{Name: "hours", Kind: Number, Label: Say("callback.cost.hours"), Hint: Say("callback.roof.hours.hint"), Unit: Say("callback.cost.h")},

@@ -42,7 +42,7 @@ func callbackSamples(f Frame) map[string]Page {
 	one.Costs = &Table{ID: "costs", Caption: Say("callback.costs"), Columns: []Column{{Head: Say("callback.cost.kind")}, {Head: Say("callback.cost.amount"), Numeric: true}},
 		Rows: []Row{NewRow(Term("cost_kind", "labour"), Cents(41250))}}
 	one.History = []Event{{On: galleryDay, Who: "Ines Marlow", What: Say("change.given", "field", Term("column", "looked_on"), "after", galleryDay)}}
-	one.OnRoof, one.Again, one.Paid = OnRoofForm(f, "/callbacks/3/roof", c), AgainForm(f, "/callbacks/3/return"), PaidForm(f, "/callbacks/3/paid")
+	one.OnRoof, one.Again, one.Paid = OnRoofForm(f, "/callbacks/3/roof", c, []Option{{"4", Plain("South")}}), AgainForm(f, "/callbacks/3/return"), PaidForm(f, "/callbacks/3/paid")
 	one.Claim = NewClaimForm(f, "/callbacks/3/claims", &models.Claim{Against: "maker"})
 	one.Times = &Table{ID: "times", Caption: Say("callback.times"), Columns: []Column{{Head: Say("callback.times.what")}, {Head: Say("callback.times.by")}},
 		Rows: []Row{NewRow(Say("callback.times.look"), galleryDay)}}

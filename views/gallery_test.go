@@ -244,7 +244,7 @@ func samples() map[string]Page {
 			Rows: []Row{NewRow(Cell{Value: "14 Alder Lane", URL: "/roofs/1"}, YearsLeft{4, 7, 12})}}}
 	roofs.Title = Say("roofs.title")
 	roof := RoofPage{Frame: in, Facts: []Fact{{Term: Say("roof.ref"), Value: "R-14"}}, Ways: []NavEntry{{Label: Say("roof.edit"), URL: "/roofs/1/edit"}},
-		Life: &RoofLife{Left: YearsLeft{6, 8, 11}, Total: Say("roof.why.total", "years", "21.9"), Lifted: Say("roof.lifted", "day", galleryDay),
+		Life: &RoofLife{Left: YearsLeft{6, 8, 11}, Younger: []Phrase{Say("roof.younger.part", "share", Say("percent", "share", 20), "years", "3.0")}, Total: Say("roof.why.total", "years", "21.9"), Lifted: Say("roof.lifted", "day", galleryDay),
 			Ask: in.Filter("within", "/roofs/1#chance", "", Field{Name: "within", Kind: Number, Label: Say("roof.chance.ask"), Value: "7"}), Asked: Say("roof.chance.asked", "years", 7, "share", Say("percent", "share", 38), "words", Term("chance", "even")),
 			Slopes: &Table{ID: "life-slopes", Stacks: true, Caption: Say("roof.slopes.left"), Columns: []Column{{Head: Say("roof.slope")}, {Head: Say("roof.slopes.left.years"), Numeric: true}, {Head: Say("roof.slopes.left.worst"), Numeric: true}}, Rows: []Row{NewRow("South", YearsLeft{6, 8, 11}, Say("percent", "share", 85))}},
 			Fan: &Chart{ID: "fan", Title: Say("roof.fan"), Summary: Say("roof.fan.summary", "line", 20), Draw: func(func(any) string) (charts.Options, error) {

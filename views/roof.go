@@ -59,8 +59,9 @@ type RoofLife struct {
 	Table   Phrase // what coverings of its kind do
 	Source  string // of the table
 	Left    YearsLeft
-	Slopes  *Table // the years left in each slope, where looks told slopes apart
-	Fan     *Chart // the rating against age
+	Younger []Phrase // what of the covering is younger than the roof
+	Slopes  *Table   // the years left in each slope, where looks told slopes apart
+	Fan     *Chart   // the rating against age
 	Chances []Fact
 	Ask     *Form  // for the chance within any number of years
 	Asked   Phrase // the answer

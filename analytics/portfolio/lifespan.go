@@ -6,9 +6,11 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"math"
 	"slices"
 
 	"overhang/analytics/lifespan"
+	"overhang/analytics/takeoff"
 	"overhang/analytics/units"
 	"overhang/analytics/wear"
 	"overhang/models"
@@ -138,12 +140,13 @@ func Lifespan(f *models.RoofFile, checks []AtticVenting, looks []Look, heat Heat
 	if in.Factors, err = factors(f, checks, heat, b, today); err != nil {
 		return in, err
 	}
-	in.Repairs = relaid(f, today, most)
 	told := looks
 	if ended && f.Roof.EndReason == "worn_out" {
 		told = foundWornOut(&in, looks, f.Roof.EndedOn, most)
 	}
 	in.Readings = lookReadings(f, told, today, most)
+	in.Repairs = relaid(f, in.Readings, today, most)
+	in.Readings = slices.DeleteFunc(in.Readings, func(r lifespan.Reading) bool { return gone(r, in.Repairs) })
 	return in, nil
 }
 
@@ -194,14 +197,149 @@ func lookReadings(f *models.RoofFile, looks []Look, today units.Date, most float
 }
 
 // relaid gives what of a roof's covering is younger than the roof: a slope that was
-// built after the roof was laid cannot have been covered before.
-func relaid(f *models.RoofFile, today units.Date, most float64) (out []lifespan.Repair) {
+// built after the roof was laid cannot have been covered before, and repairs of
+// callbacks laid anew what they say.
+func relaid(f *models.RoofFile, readings []lifespan.Reading, today units.Date, most float64) (out []lifespan.Repair) {
+	add := func(on units.Date, share float64, slope string) {
+		if on > f.Roof.Laid.Latest() && on < today && share > 0 {
+			out = append(out, lifespan.Repair{YearsAgo: min(today.YearsSince(on), most), Share: min(share, 1), Slope: slope})
+		}
+	}
 	for _, s := range f.Slopes {
-		if s.InstalledOn > f.Roof.Laid.Latest() && s.InstalledOn < today && standing(s.EndedOn, today) {
-			out = append(out, lifespan.Repair{YearsAgo: min(today.YearsSince(s.InstalledOn), most), Share: 1, Slope: id(s.ID)})
+		if standing(s.EndedOn, today) {
+			add(s.InstalledOn, 1, id(s.ID))
+		}
+	}
+	apart := toldSlopes(readings) > 1
+	for _, c := range relayings(f) {
+		share, slope := relaidShare(f, c, apart, today)
+		add(c.RepairedOn, share, slope)
+	}
+	if oldest, all := allRelaid(f, out, today); all {
+		out = append(out, lifespan.Repair{YearsAgo: oldest, Share: 1})
+	}
+	return out
+}
+
+// gone says whether what was read of a slope lies there no more, since the slope was
+// relaid whole since. What lies there now does not end the roof, so that the old
+// tells nothing of how long the other slopes last.
+func gone(r lifespan.Reading, repairs []lifespan.Repair) bool {
+	return slices.ContainsFunc(repairs, func(p lifespan.Repair) bool {
+		return r.Slope != "" && p.Slope == r.Slope && p.Share == 1 && r.YearsAgo >= p.YearsAgo
+	})
+}
+
+// relayings are the callbacks whose repair laid anew something of this roof.
+func relayings(f *models.RoofFile) (out []*models.Callback) {
+	for i := range f.Callbacks {
+		if c := &f.Callbacks[i]; c.Relaid != "" && c.RoofID != nil && *c.RoofID == f.Roof.ID {
+			out = append(out, c)
 		}
 	}
 	return out
+}
+
+// toldSlopes counts the slopes that readings tell apart.
+func toldSlopes(readings []lifespan.Reading) int {
+	told := map[string]bool{}
+	for _, r := range readings {
+		if r.Slope != "" {
+			told[r.Slope] = true
+		}
+	}
+	return len(told)
+}
+
+// relaidShare gives what share a callback's repair laid anew, and of which slope.
+// Where readings tell slopes apart it is of the slope that was repaired, which they
+// alone see; where they are of the roof it is of the roof. It is 0 where no share
+// can be told, since areas are not known, and of a slope that lies there no more.
+func relaidShare(f *models.RoofFile, c *models.Callback, apart bool, today units.Date) (share float64, slope string) {
+	all := coveredArea(f, today)
+	if c.RelaidSlopeID == nil {
+		return over(c.RelaidArea, all), ""
+	}
+	i := slices.IndexFunc(f.Slopes, func(s models.Slope) bool { return s.ID == *c.RelaidSlopeID && standing(s.EndedOn, today) })
+	if i < 0 {
+		return 0, ""
+	}
+	of := slopeArea(&f.Slopes[i])
+	laid := c.RelaidArea
+	if c.Relaid == "whole_slope" {
+		laid = of
+	}
+	switch {
+	case !apart && over(laid, all) > 0:
+		return over(laid, all), ""
+	case c.Relaid == "whole_slope":
+		return 1, id(f.Slopes[i].ID)
+	}
+	return over(laid, of), id(f.Slopes[i].ID)
+}
+
+// over gives a part of a whole, 0 where either is not known.
+func over(part, whole *units.Area) float64 {
+	if part == nil || whole == nil || *whole <= 0 {
+		return 0
+	}
+	return float64(*part / *whole)
+}
+
+// allRelaid says whether every slope of a roof was relaid whole, each for itself,
+// and how long ago the first of what lies there now: as old is the roof then.
+func allRelaid(f *models.RoofFile, repairs []lifespan.Repair, today units.Date) (oldest float64, all bool) {
+	for _, s := range f.Slopes {
+		if !standing(s.EndedOn, today) {
+			continue
+		}
+		youngest := math.Inf(1)
+		for _, r := range repairs {
+			if r.Slope == id(s.ID) && r.Share == 1 {
+				youngest = min(youngest, r.YearsAgo)
+			}
+		}
+		if math.IsInf(youngest, 1) {
+			return 0, false
+		}
+		oldest, all = max(oldest, youngest), true
+	}
+	return oldest, all
+}
+
+// coveredArea is the area of a roof's covering: of its slopes, where each is
+// measured, or else as it was written down; nil where neither is known.
+func coveredArea(f *models.RoofFile, today units.Date) *units.Area {
+	sum := units.Area(0)
+	for i := range f.Slopes {
+		s := &f.Slopes[i]
+		if !standing(s.EndedOn, today) {
+			continue
+		}
+		area := slopeArea(s)
+		if area == nil {
+			return f.Roof.Area
+		}
+		sum += *area
+	}
+	if sum == 0 {
+		return f.Roof.Area
+	}
+	return &sum
+}
+
+// slopeArea is a slope's area along the slope, as it was measured; nil where it was
+// not.
+func slopeArea(s *models.Slope) *units.Area {
+	switch {
+	case s.Area != nil:
+		return s.Area
+	case s.Outline != nil && s.Pitch != nil:
+		return new(s.Outline.PlanArea() * units.Area(takeoff.SlopeFactor(*s.Pitch)))
+	case s.Eave != nil && s.Rafter != nil:
+		return new(units.Area(*s.Eave * *s.Rafter))
+	}
+	return nil
 }
 
 // leastLagYears is the replacement lag that is taken at the least of a roof that was
@@ -315,6 +453,12 @@ func (l *Life) Hash(f *models.RoofFile) (string, error) {
 		SlopeID     int64
 		On, EndedOn units.Date
 	}
+	type anew struct {
+		On             units.Date
+		Kind           string
+		SlopeID        *int64
+		Laid, Of, Roof *units.Area
+	}
 	made := struct {
 		Version  string
 		Input    lifespan.Input
@@ -323,12 +467,20 @@ func (l *Life) Hash(f *models.RoofFile) (string, error) {
 		Reason   string
 		Readings []reading
 		Slopes   []built
-	}{lifespan.ModelVersion, in, f.Roof.Laid, f.Roof.EndedOn, f.Roof.EndReason, nil, nil}
+		Relaid   []anew `json:",omitempty"`
+	}{lifespan.ModelVersion, in, f.Roof.Laid, f.Roof.EndedOn, f.Roof.EndReason, nil, nil, nil}
 	for _, look := range l.Looks {
 		made.Readings = append(made.Readings, reading{look.Visit.DoneOn, look.Worn, look.Slopes})
 	}
 	for _, slope := range f.Slopes {
 		made.Slopes = append(made.Slopes, built{slope.ID, slope.InstalledOn, slope.EndedOn})
+	}
+	for _, c := range relayings(f) {
+		laid := anew{On: c.RepairedOn, Kind: c.Relaid, SlopeID: c.RelaidSlopeID, Laid: c.RelaidArea, Roof: coveredArea(f, f.Roof.EndedOn)}
+		if i := slices.IndexFunc(f.Slopes, func(s models.Slope) bool { return c.RelaidSlopeID != nil && s.ID == *c.RelaidSlopeID }); i >= 0 {
+			laid.Of = slopeArea(&f.Slopes[i])
+		}
+		made.Relaid = append(made.Relaid, laid)
 	}
 	b, err := json.Marshal(made)
 	if err != nil {

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"overhang/analytics/lifespan"
+	"overhang/analytics/units"
 	"overhang/models"
 )
 
@@ -229,5 +230,181 @@ func TestThePastKnowsNoSlopesOfLater(t *testing.T) {
 	}
 	if in := input("2024-06-01"); len(in.Readings) != 3 || len(in.Repairs) != 1 || in.WornBetween != nil {
 		t.Errorf("after it: readings %+v, repairs %+v, worn between %+v", in.Readings, in.Repairs, in.WornBetween)
+	}
+}
+
+// relaidBy adds a callback whose repair laid anew what it says, on roof 7.
+func relaidBy(on, kind string, slope int64, area units.Area) func(*models.RoofFile) {
+	return func(f *models.RoofFile) {
+		c := models.Callback{RoofID: ptr[int64](7), LearnedOn: day(on), RepairedOn: day(on), State: "closed", ClosedOn: day(on), Relaid: kind}
+		if slope != 0 {
+			c.RelaidSlopeID = &slope
+		}
+		if area != 0 {
+			c.RelaidArea = &area
+		}
+		f.Callbacks = append(f.Callbacks, c)
+	}
+}
+
+// What a callback's repair laid anew: a share of the slope where looks tell slopes
+// apart, and of the roof where they do not.
+func TestRepairsOfCallbacks(t *testing.T) {
+	south := *slopeArea(&file().Slopes[0])
+	north := *slopeArea(&file().Slopes[1])
+	apart := with(at(1, "2024-06-10", "walked", on(1, seen("granule_loss", 2)), on(2, seen("granule_loss", 1))))
+	together := with(at(1, "2024-06-10", "walked", seen("granule_loss", 2)))
+	unmeasured := func(f *models.RoofFile) { f.Slopes[0].Area = nil }
+	for _, c := range []struct {
+		name string
+		with []func(*models.RoofFile)
+		want []lifespan.Repair
+	}{
+		{"nothing", []func(*models.RoofFile){relaidBy("2023-06-10", "", 0, 0)}, nil},
+		{"a part, nobody knows where", []func(*models.RoofFile){relaidBy("2023-06-10", "part", 0, (south+north)/5)}, []lifespan.Repair{{YearsAgo: 3, Share: 0.2}}},
+		{"the same of a roof whose slopes are told apart", []func(*models.RoofFile){apart, relaidBy("2023-06-10", "part", 0, (south+north)/5)}, []lifespan.Repair{{YearsAgo: 3, Share: 0.2}}},
+		{"a whole slope", []func(*models.RoofFile){together, relaidBy("2023-06-10", "whole_slope", 1, 0)}, []lifespan.Repair{{YearsAgo: 3, Share: float64(south / (south + north))}}},
+		{"a part of a slope", []func(*models.RoofFile){relaidBy("2023-06-10", "part", 1, south/4)}, []lifespan.Repair{{YearsAgo: 3, Share: float64(south / 4 / (south + north))}}},
+		{"a whole slope that is told apart", []func(*models.RoofFile){apart, relaidBy("2023-06-10", "whole_slope", 1, 0)}, []lifespan.Repair{{YearsAgo: 3, Share: 1, Slope: "1"}}},
+		{"a part of it", []func(*models.RoofFile){apart, relaidBy("2023-06-10", "part", 1, south/4)}, []lifespan.Repair{{YearsAgo: 3, Share: 0.25, Slope: "1"}}},
+		{"more than there is of it", []func(*models.RoofFile){apart, relaidBy("2023-06-10", "part", 1, 2*south)}, []lifespan.Repair{{YearsAgo: 3, Share: 1, Slope: "1"}}},
+		{"two parts", []func(*models.RoofFile){apart, relaidBy("2021-06-10", "part", 1, south/4), relaidBy("2023-06-10", "part", 2, north/2)},
+			[]lifespan.Repair{{YearsAgo: 5, Share: 0.25, Slope: "1"}, {YearsAgo: 3, Share: 0.5, Slope: "2"}}},
+		{"each slope whole", []func(*models.RoofFile){apart, relaidBy("2021-06-10", "whole_slope", 1, 0), relaidBy("2023-06-10", "whole_slope", 2, 0)},
+			[]lifespan.Repair{{YearsAgo: 5, Share: 1, Slope: "1"}, {YearsAgo: 3, Share: 1, Slope: "2"}, {YearsAgo: 5, Share: 1}}},
+		{"the only slope", []func(*models.RoofFile){relaidBy("2023-06-10", "whole_slope", 1, 0), func(f *models.RoofFile) { f.Slopes = f.Slopes[:1] }}, []lifespan.Repair{{YearsAgo: 3, Share: 1}}},
+		{"a part of a slope that nobody measured", []func(*models.RoofFile){unmeasured, relaidBy("2023-06-10", "part", 1, 2.4*units.Square)}, []lifespan.Repair{{YearsAgo: 3, Share: 0.1}}}, // of 24 squares
+		{"and that is told apart", []func(*models.RoofFile){unmeasured, apart, relaidBy("2023-06-10", "part", 1, 2.4*units.Square)}, nil},
+		{"all of it", []func(*models.RoofFile){unmeasured, apart, relaidBy("2023-06-10", "whole_slope", 1, 0)}, []lifespan.Repair{{YearsAgo: 3, Share: 1, Slope: "1"}}},
+		{"nothing is measured", []func(*models.RoofFile){unmeasured, relaidBy("2023-06-10", "part", 0, units.Square), func(f *models.RoofFile) { f.Roof.Area = nil }}, nil},
+		{"a slope that was taken away since", []func(*models.RoofFile){relaidBy("2023-06-10", "whole_slope", 1, 0), func(f *models.RoofFile) { f.Slopes[0].EndedOn = day("2025-01-01") }}, nil},
+		{"another roof of the house", []func(*models.RoofFile){relaidBy("2023-06-10", "whole_slope", 1, 0), func(f *models.RoofFile) { f.Callbacks[0].RoofID = ptr[int64](8) }}, nil},
+		{"a roof that is not found yet", []func(*models.RoofFile){relaidBy("2023-06-10", "whole_slope", 1, 0), func(f *models.RoofFile) { f.Callbacks[0].RoofID = nil }}, nil},
+		{"the roof before", []func(*models.RoofFile){relaidBy("2019-06-01", "whole_slope", 1, 0)}, nil},
+		{"to come", []func(*models.RoofFile){relaidBy("2026-06-11", "whole_slope", 1, 0)}, nil},
+	} {
+		f := file()
+		for _, change := range c.with {
+			change(&f)
+		}
+		looks, err := Looks(&f)
+		if err != nil {
+			t.Fatal(c.name, err)
+		}
+		in, err := Lifespan(&f, nil, looks, nil, &branch, day("2026-06-10"))
+		if err != nil || len(in.Repairs) != len(c.want) {
+			t.Errorf("%s: %+v, %v", c.name, in.Repairs, err)
+			continue
+		}
+		for i, want := range c.want {
+			if got := in.Repairs[i]; math.Abs(got.YearsAgo-want.YearsAgo) > 0.01 || math.Abs(got.Share-want.Share) > 1e-12 || got.Slope != want.Slope {
+				t.Errorf("%s: %+v, want %+v", c.name, got, want)
+			}
+		}
+	}
+}
+
+// How an estimate moves with what a repair laid anew. T stays that of the oldest
+// part, as lifespan has it, so that a part alone changes nothing but how looks are
+// read: one after it saw old and new together, and one before it the old alone.
+func TestAnEstimateMovesWithARepair(t *testing.T) {
+	estimate := func(changes ...func(*models.RoofFile)) *Life {
+		t.Helper()
+		f := file()
+		f.Roof.Laid.On = day("2006-06-10")
+		for _, change := range changes {
+			change(&f)
+		}
+		life, err := EstimateLife(new(lifespan.Estimator), &f, nil, nil, nil, &branch, day("2026-06-10"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return life
+	}
+	years := func(changes ...func(*models.RoofFile)) float64 {
+		t.Helper()
+		return estimate(changes...).Result.YearsLeft.Middle
+	}
+	before := with(at(1, "2022-06-10", "walked", seen("granule_loss", 2), looked("curling"), looked("cracking")))
+	after := with(at(2, "2025-06-10", "walked", seen("granule_loss", 2), looked("curling"), looked("cracking")))
+	south := with(at(3, "2022-06-10", "walked", on(1, seen("granule_loss", 3)), on(1, seen("curling", 3)), on(2, looked("granule_loss")), on(2, looked("curling"))))
+	half := relaidBy("2024-06-10", "whole_slope", 1, 0)
+	rest := relaidBy("2024-06-10", "whole_slope", 2, 0)
+	const hardly = 1e-6
+	if a, b := years(), years(half); math.Abs(a-b) > hardly {
+		t.Errorf("half of a roof that nobody looked at: %v years, %v with it laid anew", a, b)
+	}
+	if a, b := years(before), years(before, half); math.Abs(a-b) > hardly {
+		t.Errorf("a look before the repair saw the old alone: %v years, %v with the repair", a, b)
+	}
+	if a, b := years(after), years(after, half); b >= a-0.2 {
+		t.Errorf("after the repair the old half is worse than it looks on the whole: %v years, %v with the repair", a, b)
+	}
+	if a, b := years(after, half), years(after, relaidBy("2024-06-10", "part", 0, 20*units.SquareFoot)); b <= a+0.1 {
+		t.Errorf("of a few shingles less is read than of half a roof: %v years, %v", a, b)
+	}
+	if a, b := years(before), years(before, half, rest); b < a+5 {
+		t.Errorf("a roof that was laid anew whole is new: %v years, %v", a, b)
+	}
+	if a, b := years(south), years(south, half); b <= a+0.2 {
+		t.Errorf("without its worst slope it lasts longer: %v years, %v", a, b)
+	}
+
+	f := file()
+	mark := func(life *Life) string {
+		t.Helper()
+		hash, err := life.Hash(&f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return hash
+	}
+	plain := estimate()
+	was := mark(plain)
+	seenMarks := map[string]bool{was: true}
+	for _, c := range []struct {
+		name   string
+		change func(*models.RoofFile)
+		same   bool
+	}{
+		{"said to be of no part", relaidBy("2024-06-10", "", 0, 0), true},
+		{"a part", relaidBy("2024-06-10", "part", 1, 5), false},
+		{"a larger one", func(f *models.RoofFile) { f.Callbacks[1].RelaidArea = ptr(units.Area(6)) }, false},
+		{"of a smaller slope", func(f *models.RoofFile) { f.Slopes[0].Area = ptr(units.Area(60)) }, false},
+		{"on another day", func(f *models.RoofFile) { f.Callbacks[1].RepairedOn = day("2024-06-11") }, false},
+		{"of another roof", func(f *models.RoofFile) { f.Callbacks[1].RoofID = nil }, true},
+	} {
+		c.change(&f)
+		if got := mark(plain); (got == was) != c.same || seenMarks[got] != c.same {
+			t.Errorf("%s: the mark of the estimate is the same: %v, want %v", c.name, got == was, c.same)
+		} else {
+			seenMarks[got] = true
+		}
+	}
+}
+
+// Looks that saw old and new together tell nothing of the rating curve.
+func TestTheCurveReadsNoRepair(t *testing.T) {
+	f := file()
+	with(at(1, "2021-06-10", "walked", seen("granule_loss", 1)))(&f)
+	with(at(2, "2023-06-10", "walked", seen("granule_loss", 2)))(&f)
+	with(at(3, "2025-06-10", "walked", seen("granule_loss", 1)))(&f)
+	for _, c := range []struct {
+		relaid string
+		want   int
+	}{{"", 3}, {"2024-06-10", 2}, {"2023-06-10", 2}, {"2023-06-09", 1}, {"2020-06-10", 0}} {
+		g := f
+		if c.relaid != "" {
+			relaidBy(c.relaid, "whole_slope", 1, 0)(&g)
+		}
+		looks, err := Looks(&g)
+		if err != nil {
+			t.Fatal(err)
+		}
+		read := ReadOf(&g, looks)
+		in, found := read.before(day("2026-06-10"), 2)
+		if len(in.Readings) != c.want || found != (c.want > 0) {
+			t.Errorf("laid anew on %q: %d looks are read", c.relaid, len(in.Readings))
+		}
 	}
 }

@@ -100,7 +100,7 @@ func OwnLives(roofs []models.LivedRoof, looks map[int64][]Look, watches []models
 			continue
 		}
 		if seen := looks[r.ID]; len(seen) > 0 {
-			l.reads = append(l.reads, Read{Family: r.Family, Neighbourhood: r.Neighbourhood, BuildYear: r.BuildYear, Laid: r.Laid, Looks: seen})
+			l.reads = append(l.reads, Read{Family: r.Family, Neighbourhood: r.Neighbourhood, BuildYear: r.BuildYear, Laid: r.Laid, Looks: seen, RelaidOn: r.RelaidOn})
 		}
 		watched := false
 		for _, w := range spans(r, watches) {

@@ -249,6 +249,9 @@ func (m *maker) callback(d *dice, t told, i int, all []told) {
 			c.State = "accepted"
 			if c.RepairedOn = m.past(repaired); c.RepairedOn != 0 {
 				c.State = "repaired"
+				if c.Place == "slope" && mat >= 30 && (w.cause == "material" || w.cause == "wind") { // shingles at some three dollars a square foot
+					c.Relaid, c.RelaidArea = "part", new(units.Area(mat/3)*units.SquareFoot)
+				}
 				if c.ClosedOn = m.past(closed); c.ClosedOn != 0 {
 					c.State = "closed"
 				}

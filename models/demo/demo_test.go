@@ -117,7 +117,8 @@ func TestRecordsKeepTheirRules(t *testing.T) {
 var named = map[string]string{"BranchID": "Branch", "HouseID": "Houses", "ContactID": "Contacts", "StructureID": "Structures", "AtticID": "Attics",
 	"SlopeID": "Slopes", "CoveringID": "Coverings", "RoofID": "Roofs", "CrewID": "Crews", "JobID": "Jobs", "TermsID": "Terms", "WarrantyID": "Warranties",
 	"CallbackID": "Callbacks", "ReturnOf": "Callbacks", "LotID": "Lots",
-	"SubcontractID": "Subcontracts", "DetailID": "Details", "CostLineID": "CostLines", "Corrects": "CostLines", "ClaimID": "Claims", "StormID": "Storms", "VisitID": "Visits", "LookedVisitID": "Visits"}
+	"SubcontractID": "Subcontracts", "DetailID": "Details", "CostLineID": "CostLines", "Corrects": "CostLines", "ClaimID": "Claims", "StormID": "Storms", "VisitID": "Visits",
+	"LookedVisitID": "Visits", "RelaidSlopeID": "Slopes"}
 
 func TestRecordsNameWhatStandsBefore(t *testing.T) {
 	order := map[string]int{}

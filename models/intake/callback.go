@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"slices"
 	"time"
 
 	"overhang/analytics/units"
@@ -20,6 +21,7 @@ type Callback struct {
 	Lot         string
 	Subcontract string
 	Detail      string
+	RelaidSlope string
 }
 
 // Callbacks are what is wrong with our work, or said to be.
@@ -27,7 +29,7 @@ var Callbacks = &Sheet[Callback]{
 	name: "callbacks",
 	about: "What is wrong with our work, or said to be, from the call to its closing. Where no state is given it follows from the days: " +
 		"closed, repaired, refused, accepted, or new.",
-	columns: []column[Callback]{
+	columns: slices.Concat([]column[Callback]{
 		textColumn("ref", "our own number of the callback", 40, func(c *Callback) *string { return &c.Ref }, key, example[Callback]("B-0001", "B-0002")),
 		refColumn("house_ref", "", func(c *Callback) *string { return &c.HouseRef }, example[Callback]("H-0001", "")),
 		refColumn("roof_ref", "", func(c *Callback) *string { return &c.RoofRef }, example[Callback]("R-0001", "")),
@@ -69,7 +71,9 @@ var Callbacks = &Sheet[Callback]{
 		textColumn("accepted_for", "what is accepted", 400, func(c *Callback) *string { return &c.AcceptedFor }, example[Callback]("New step flashing at the chimney", "")),
 		dayColumn("paid_on", "the last of what it cost", func(c *Callback) *units.Date { return &c.PaidOn }, example[Callback]("2021-04-06", "")),
 		textColumn("notes", "", 4000, func(c *Callback) *string { return &c.Notes }, example[Callback]("", "Ring after five")),
-	},
+		wordColumn("relaid", "what of the covering the repair laid anew; empty is nothing", models.RelaidKinds, func(c *Callback) *string { return &c.Relaid }, example[Callback]("part", "")),
+		textColumn("relaid_slope", "on which slope: house, building and name, such as H-0001/main/south", 200, func(c *Callback) *string { return &c.RelaidSlope }, field[Callback]("relaid_slope_id"), example[Callback]("H-0001/main/south", "")),
+	}, quantity("relaid_area", "of a part, along the slope", roofAreas, func(c *Callback) **units.Area { return &c.RelaidArea }, example[Callback]("40", ""))),
 	finish: func(c *Callback) {
 		switch {
 		case c.State != "":

@@ -41,6 +41,9 @@ type NameTable struct {
 const (
 	jobRef   = "(SELECT ref FROM jobs WHERE jobs.id = job_id)"
 	jobHouse = "(SELECT house_id FROM jobs WHERE jobs.id = job_id)"
+
+	building      = "(SELECT h.ref || '/' || s.name FROM structures s JOIN houses h ON h.id = s.house_id WHERE s.id = structure_id)"
+	buildingHouse = "(SELECT house_id FROM structures WHERE structures.id = structure_id)"
 )
 
 // The tables whose records files name.
@@ -56,11 +59,11 @@ var (
 	CoveringNames = NameTable{"coverings", "key", "0"}
 	TermsNames    = NameTable{"terms", "key", "0"}
 	CrewNames     = NameTable{"crews", "name", "0"}
-	// What a job has is named by the job, and a detail by its house and building.
+	// What a job has is named by the job, and a detail or a slope by its house and building.
 	LotNames         = NameTable{"lots", jobRef + " || '/' || number", jobHouse}
 	SubcontractNames = NameTable{"subcontracts", jobRef + " || '/' || part || '/' || who", jobHouse}
-	DetailNames      = NameTable{"details", "(SELECT h.ref || '/' || s.name FROM structures s JOIN houses h ON h.id = s.house_id WHERE s.id = structure_id) || '/' || name",
-		"(SELECT house_id FROM structures WHERE structures.id = structure_id)"}
+	DetailNames      = NameTable{"details", building + " || '/' || name", buildingHouse}
+	SlopeNames       = NameTable{"slopes", building + " || '/' || name", buildingHouse}
 )
 
 // ByName finds the records with the given names.

@@ -531,6 +531,7 @@ func (s *Service) ChangeCallback(ctx context.Context, who Actor, c *models.Callb
 		if was.HouseID != nil && c.HouseID != nil && *was.HouseID != *c.HouseID {
 			c.RoofID, c.JobID, c.WarrantyID, c.ReturnOf = nil, nil, nil, nil
 			c.CrewID, c.LotID, c.SubcontractID, c.DetailID = nil, nil, nil, nil
+			c.Relaid, c.RelaidSlopeID, c.RelaidArea = "", nil, nil
 		}
 		if c.JobID != nil && !sameNumber(was.JobID, c.JobID) {
 			// Crew, lot and subcontractor are those of the job.
@@ -581,6 +582,7 @@ func (s *Service) step(tx *store.Tx, who Actor, set Settings, was, c *models.Cal
 	}
 	if stepped && c.State == "accepted" && was.State == "repaired" {
 		c.RepairedOn = 0 // it did not hold
+		c.Relaid, c.RelaidSlopeID, c.RelaidArea = "", nil, nil
 	}
 	switch {
 	case c.State != "accepted":
@@ -599,10 +601,32 @@ func (s *Service) step(tx *store.Tx, who Actor, set Settings, was, c *models.Cal
 	if err := fillRoof(tx.Query, c); err != nil {
 		return err
 	}
+	if err := relaidHere(tx.Query, was, c); err != nil {
+		return err
+	}
 	if err := tx.Update(c); err != nil {
 		return err
 	}
 	return s.noteSteps(tx, who, today, was, c)
+}
+
+// relaidHere checks that the slope that a repair laid anew is one of the callback's
+// roof.
+func relaidHere(q store.Query, was, c *models.Callback) error {
+	if c.RelaidSlopeID == nil || sameNumber(was.RelaidSlopeID, c.RelaidSlopeID) && sameNumber(was.RoofID, c.RoofID) {
+		return nil
+	}
+	if c.RoofID == nil {
+		return models.FieldErrorf("relaid_slope_id", "", "find the roof first")
+	}
+	file, err := store.RoofFile(q, *c.RoofID)
+	if err != nil {
+		return err
+	}
+	if !slices.ContainsFunc(file.Slopes, func(s models.Slope) bool { return s.ID == *c.RelaidSlopeID }) {
+		return models.FieldErrorf("relaid_slope_id", "", "is not a slope of this roof")
+	}
+	return nil
 }
 
 // lookFor takes over into callbacks what a visit, as it is kept now, told of when
@@ -685,6 +709,11 @@ type OnRoof struct {
 	Place      string
 	Hours      *float64
 	Note       string
+
+	// What the repair laid anew, as in models.Callback.
+	Relaid        string
+	RelaidSlopeID *int64
+	RelaidArea    *units.Area
 }
 
 // NoteOnRoof keeps what the person at the house did and found. Whoever may say
@@ -742,6 +771,9 @@ func (s *Service) NoteOnRoof(ctx context.Context, who Actor, id int64, n OnRoof)
 				return models.FieldErrorf("done", "repaired", "is for a callback that is accepted; ask the office to accept it first")
 			}
 			c.State, c.RepairedOn = "repaired", n.On
+			c.Relaid, c.RelaidSlopeID, c.RelaidArea = n.Relaid, n.RelaidSlopeID, n.RelaidArea
+		} else if n.Relaid != "" && n.Relaid != c.Relaid || n.RelaidArea != nil && c.RelaidArea == nil {
+			return models.FieldErrorf("relaid", n.Relaid, "goes with a repair: say that it was repaired, too")
 		}
 		if err := s.step(tx, who, set, was, &c); err != nil {
 			return err

@@ -1,6 +1,7 @@
 package service
 
 import (
+	"errors"
 	"strings"
 	"testing"
 
@@ -169,5 +170,115 @@ func TestAVisitIsALookAtItsCallback(t *testing.T) {
 		if a.State != "to_look" {
 			t.Errorf("%s: it is %s", step.name, a.State)
 		}
+	}
+}
+
+// wrong tells the rule that each refused field breaks.
+func wrong(err error) map[string]string {
+	out := map[string]string{}
+	if refused := (*models.Error)(nil); errors.As(err, &refused) {
+		for _, f := range refused.Fields {
+			out[f.Field] = f.Rule
+		}
+	}
+	return out
+}
+
+// What a repair laid anew is kept with the repair, on a slope of the roof, and goes
+// with it where it did not hold.
+func TestWhatARepairLaidAnew(t *testing.T) {
+	svc := town(t)
+	ctx := t.Context()
+	roofs, err := store.List[models.Roof](svc.Store.Query(ctx), "id", "ours = 1 AND ended_on IS NULL")
+	if err != nil || len(roofs) < 2 {
+		t.Fatal(roofs, err)
+	}
+	slopeOf := func(roof models.Roof) (id int64) {
+		t.Helper()
+		err := svc.Store.Write(ctx, owner.By(), func(tx *store.Tx) error {
+			structures, err := store.List[models.Structure](tx.Query, "id", "house_id = ?", roof.HouseID)
+			if err != nil {
+				return err
+			}
+			slope := &models.Slope{StructureID: structures[0].ID, Name: "towards the mill", Area: new(units.Area(80))}
+			err = tx.Create(slope)
+			id = slope.ID
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return id
+	}
+	here, elsewhere := slopeOf(roofs[0]), slopeOf(roofs[1])
+	call, err := svc.TakeCall(ctx, scheduler, NewCall{Caller: "Somebody", About: "shingles on the lawn", HouseID: &roofs[0].HouseID})
+	if err != nil {
+		t.Fatal(err)
+	}
+	kept := func() *models.Callback {
+		t.Helper()
+		c, err := store.Get[models.Callback](svc.Store.Query(ctx), call.ID)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return c
+	}
+	change := func(with func(*models.Callback)) error {
+		c := kept()
+		with(c)
+		return svc.ChangeCallback(ctx, owner, c)
+	}
+	if err := svc.NoteOnRoof(ctx, roofer, call.ID, OnRoof{Looked: true, Relaid: "part", RelaidArea: new(units.Area(4))}); !strings.Contains(wrong(err)["relaid"], "goes with a repair") {
+		t.Errorf("without a repair: %v", err)
+	}
+	if err := change(func(c *models.Callback) { c.State = "accepted" }); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		name  string
+		n     OnRoof
+		field string // that is refused; empty is none
+		rule  string
+	}{
+		{"a part of no area", OnRoof{Repaired: true, Relaid: "part", RelaidSlopeID: &here}, "relaid_area", "is needed of a part"},
+		{"an area of nothing", OnRoof{Repaired: true, RelaidArea: new(units.Area(4))}, "relaid", "say whether a part or the whole slope"},
+		{"a whole slope, which one is not said", OnRoof{Repaired: true, Relaid: "whole_slope"}, "relaid_slope_id", "is needed where a whole slope"},
+		{"a whole slope and an area", OnRoof{Repaired: true, Relaid: "whole_slope", RelaidSlopeID: &here, RelaidArea: new(units.Area(4))}, "relaid_area", "is of a part"},
+		{"a slope of another house", OnRoof{Repaired: true, Relaid: "whole_slope", RelaidSlopeID: &elsewhere}, "relaid_slope_id", "is not a slope of this roof"},
+		{"all of it", OnRoof{Repaired: true, Relaid: "all"}, "relaid", "part, whole_slope"},
+		{"before it is repaired", OnRoof{Relaid: "part", RelaidArea: new(units.Area(4)), Note: "began"}, "relaid", "goes with a repair"},
+		{"a part", OnRoof{Repaired: true, Relaid: "part", RelaidSlopeID: &here, RelaidArea: new(units.Area(4))}, "", ""},
+	} {
+		err := svc.NoteOnRoof(ctx, roofer, call.ID, c.n)
+		if said := wrong(err)[c.field]; (err != nil) != (c.field != "") || !strings.Contains(said, c.rule) {
+			t.Errorf("%s: %v", c.name, err)
+		}
+		if is := kept(); c.field != "" && (is.State != "accepted" || is.Relaid != "") {
+			t.Errorf("%s: it is kept as %+v", c.name, is)
+		}
+	}
+	if c := kept(); c.State != "repaired" || c.Relaid != "part" || *c.RelaidSlopeID != here || *c.RelaidArea != 4 {
+		t.Fatalf("the repair is kept as %+v", c)
+	}
+	if err := change(func(c *models.Callback) { c.Relaid, c.RelaidArea = "whole_slope", nil }); err != nil {
+		t.Errorf("the office corrects it: %v", err)
+	}
+	if err := svc.NoteOnRoof(ctx, roofer, call.ID, OnRoof{Hours: new(0.5)}); err != nil || kept().Relaid != "whole_slope" {
+		t.Errorf("half an hour more: %v, %+v", err, kept())
+	}
+	if err := change(func(c *models.Callback) { c.State = "accepted" }); err != nil {
+		t.Fatal(err)
+	}
+	if c := kept(); c.Relaid != "" || c.RelaidSlopeID != nil || c.RelaidArea != nil || !c.RepairedOn.IsZero() {
+		t.Errorf("what did not hold is kept as %+v", c)
+	}
+	if err := svc.NoteOnRoof(ctx, roofer, call.ID, OnRoof{Repaired: true, Relaid: "whole_slope", RelaidSlopeID: &here}); err != nil {
+		t.Fatal(err)
+	}
+	if err := change(func(c *models.Callback) { c.HouseID = &roofs[1].HouseID }); err != nil {
+		t.Fatal(err)
+	}
+	if c := kept(); c.Relaid != "" || c.RelaidSlopeID != nil {
+		t.Errorf("with another house goes what was laid anew on this one: %+v", c)
 	}
 }

@@ -30,6 +30,7 @@ var (
 	byLot      = func(w *work) *names { return w.lots }
 	bySub      = func(w *work) *names { return w.subcontracts }
 	byDetail   = func(w *work) *names { return w.details }
+	bySlope    = func(w *work) *names { return w.slopeNames }
 )
 
 // doors are the kinds of file.
@@ -208,6 +209,7 @@ func callbackRoom() *room[intake.Callback] {
 			may("lot", byLot, func(c *intake.Callback) *string { return &c.Lot }, func(c *intake.Callback) **int64 { return &c.LotID }).ofHouse(house),
 			may("subcontract", bySub, func(c *intake.Callback) *string { return &c.Subcontract }, func(c *intake.Callback) **int64 { return &c.SubcontractID }).ofHouse(house),
 			may("detail", byDetail, func(c *intake.Callback) *string { return &c.Detail }, func(c *intake.Callback) **int64 { return &c.DetailID }).ofHouse(house),
+			may("relaid_slope", bySlope, func(c *intake.Callback) *string { return &c.RelaidSlope }, func(c *intake.Callback) **int64 { return &c.RelaidSlopeID }).ofHouse(house),
 			may("return_of", byCallback, func(c *intake.Callback) *string { return &c.ReturnOfRef }, func(c *intake.Callback) **int64 { return &c.ReturnOf }),
 		},
 		names: byCallback, house: func(c *models.Callback) int64 {

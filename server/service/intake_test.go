@@ -166,7 +166,7 @@ func TestExportReadsBackUnchangedAndIntoAFreshStore(t *testing.T) {
 	if err := s.Store.Write(t.Context(), store.By{}, func(tx *store.Tx) error { return tx.Update(branch) }); err != nil {
 		t.Fatal(err)
 	}
-	for kind, column := range map[string]string{"roofs": "area_m2", "slopes": "overhang_mm", "vents": "free_area_cm2_per_m", "attics": "insulation_rsi"} {
+	for kind, column := range map[string]string{"roofs": "area_m2", "slopes": "overhang_mm", "callbacks": "relaid_area_m2", "vents": "free_area_cm2_per_m", "attics": "insulation_rsi"} {
 		file := export(t, s, kind)
 		if !strings.Contains(file, column) || strings.Contains(file, "_ft2") {
 			t.Errorf("%s in metric units: %s", kind, file)
@@ -213,6 +213,11 @@ func TestReferencesAndRulesOfRows(t *testing.T) {
 		{"callbacks", "ref,learned_on,house_ref,roof_ref\nB-9,2024-01-01,H-0002,R-0001\n", 2, "roof_ref", "another house"},
 		{"callbacks", "ref,learned_on\nB-9,2024-01-01\n", 2, "caller", "a house, or a caller"},
 		{"callbacks", "ref,learned_on,caller,state\nB-9,2024-01-01,Kim,closed\n", 2, "closed_on", "set when the callback is closed"},
+		{"callbacks", "ref,relaid,relaid_area_ft2\nB-0002,part,40\n", 2, "relaid", "give the day of the repair"},
+		{"callbacks", "ref,relaid\nB-0001,half\n", 2, "relaid", "must be one of part, whole_slope"},
+		{"callbacks", "ref,relaid,relaid_area_ft2\nB-0001,whole_slope,40\n", 2, "relaid_area_ft2", "is of a part"},
+		{"callbacks", "ref,relaid_slope\nB-0001,H-0001/main/west\n", 2, "relaid_slope", "no such slope"},
+		{"callbacks", "ref,house_ref,learned_on,repaired_on,relaid,relaid_slope\nB-9,H-0002,2024-01-01,2024-01-02,whole_slope,H-0001/main/south\n", 2, "relaid_slope", "another house"},
 		{"costs", "callback_ref,on,kind,nth,amount\nB-0001,2021-03-12,labour,3,10\n", 2, "nth", "not the next"},
 		{"costs", "callback_ref,on,kind,amount\nB-0001,2021-03-13,recovery,10\n", 2, "amount", "negative"},
 		{"costs", "callback_ref,on,kind,amount\nB-9,2021-03-13,labour,10\n", 2, "callback_ref", "no such callback"},
@@ -664,7 +669,7 @@ func TestEmptyCellsOfCosts(t *testing.T) {
 		t.Errorf("kept: %v, want %v", got, want)
 	}
 	out := map[string]string{}
-	for _, kind := range []string{"coverings", "terms", "contacts", "houses", "structures", "roofs", "jobs", "warranties", "callbacks", "costs"} {
+	for _, kind := range []string{"coverings", "terms", "contacts", "houses", "structures", "roofs", "attics", "slopes", "jobs", "warranties", "callbacks", "costs"} {
 		out[kind] = export(t, s, kind)
 	}
 	setRates(t, s, 99*units.Dollar, 0.1)
@@ -673,7 +678,7 @@ func TestEmptyCellsOfCosts(t *testing.T) {
 	}
 	fresh := intakeService(t)
 	setRates(t, fresh, 99*units.Dollar, 0.1)
-	for _, kind := range []string{"coverings", "terms", "contacts", "houses", "structures", "roofs", "jobs", "warranties", "callbacks", "costs"} {
+	for _, kind := range []string{"coverings", "terms", "contacts", "houses", "structures", "roofs", "attics", "slopes", "jobs", "warranties", "callbacks", "costs"} {
 		mustRead(t, fresh, kind, out[kind])
 	}
 	if got := kept(fresh); !slices.Equal(got, want) {
