@@ -54,12 +54,16 @@ func (c *certificate) written(text string, otherwise views.Phrase) []string {
 // certificateParts writes what a homeowner is told about a promise: who promises
 // what to whom, from when to when, at what share, with what left out, on which
 // conditions, across a sale, and how to claim.
-func (s *Server) certificateParts(r *Request, d *service.CertificateDraft, to string) ([]models.CertificatePart, error) {
+func (s *Server) certificateParts(r *Request, d *service.CertificateDraft, to string, on units.Date) ([]models.CertificatePart, error) {
 	frame := r.Frame(views.Promises)
 	c := &certificate{words: func(p views.Phrase) (string, error) { return s.renderer.Text(frame, p) }}
 	w, t := &d.Warranty, &d.Terms
 
-	who := c.part(views.Say("certificate.who"))
+	heading := views.Say("certificate.who")
+	if t.Title != "" {
+		heading = views.Term("certificate_headed", t.Title)
+	}
+	who := c.part(heading)
 	fact := func(part *models.CertificatePart, term views.Phrase, value string) {
 		if value != "" {
 			part.Rows = append(part.Rows, []string{c.say(term), value})
@@ -74,6 +78,7 @@ func (s *Server) certificateParts(r *Request, d *service.CertificateDraft, to st
 	}
 	fact(who, views.Say("promise.assumed"), w.AssumedFrom)
 	fact(who, views.Say("certificate.to"), to)
+	fact(who, views.Say("certificate.givenon"), c.say(views.Say("promise.day", "day", on)))
 	fact(who, views.Say("certificate.house"), d.Roof.Address.Line())
 	if d.Roof.Covering != nil {
 		fact(who, views.Say("certificate.covering"), d.Roof.Covering.Name)
@@ -83,13 +88,14 @@ func (s *Server) certificateParts(r *Request, d *service.CertificateDraft, to st
 	}
 	fact(who, views.Say("promise.number"), w.Ref)
 	fact(who, views.Say("promise.terms"), t.Name)
-	if t.Title != "" {
-		fact(who, views.Say("terms.heading"), c.say(views.Term("terms_title", t.Title)))
-	}
 	fact(who, views.Say("promise.kind"), c.say(views.Term("promise_kind", t.Kind)))
 
+	remedy, excluded := views.Say("certificate.remedy.none"), views.Say("certificate.excluded.none")
+	if w.Wording == "" {
+		remedy, excluded = views.Say("certificate.unwritten"), views.Say("certificate.unwritten")
+	}
 	what := c.part(views.Say("certificate.what"))
-	what.Paragraphs = c.written(t.Remedy, views.Say("certificate.remedy.none"))
+	what.Paragraphs = c.written(t.Remedy, remedy)
 	var pays, not []views.Phrase
 	for i, on := range []bool{t.Labour, t.Material, t.TearOff, t.Disposal} {
 		part := views.Term("promise_covers", views.Covers[i])
@@ -131,7 +137,7 @@ func (s *Server) certificateParts(r *Request, d *service.CertificateDraft, to st
 	}
 
 	out := c.part(views.Say("promise.leftout"))
-	out.Paragraphs = c.written(t.Excluded, views.Say("certificate.excluded.none"))
+	out.Paragraphs = c.written(t.Excluded, excluded)
 	for _, declined := range d.Roof.Declined {
 		out.List = append(out.List, c.say(views.PromiseReason("declined", []units.Date{declined.SignedOn}, 0, declined.What)))
 	}
@@ -141,14 +147,15 @@ func (s *Server) certificateParts(r *Request, d *service.CertificateDraft, to st
 		conditions.Paragraphs = []string{c.say(views.Say("promise.conditions.none"))}
 	} else {
 		conditions.Paragraphs = []string{c.say(views.Say("certificate.conditions"))}
-		conditions.Heads = []string{c.say(views.Say("promise.condition")), c.say(views.Say("promise.howto")), c.say(views.Say("certificate.stands", "day", r.Today))}
+		conditions.Heads = []string{c.say(views.Say("promise.condition")), c.say(views.Say("certificate.howto"))}
 		for _, cond := range d.Judged.Result.Conditions {
 			said := c.say(views.Term("promise_condition", cond.Kind))
 			if days := conditionDays(t, cond.Kind); days > 0 {
 				said += " " + c.say(views.CertificateDays(cond.Kind, days))
 			}
 			stands := c.say(views.PromiseReason(cond.Reason.Code, cond.Reason.On, cond.Reason.Number, cond.Reason.Text))
-			conditions.Rows = append(conditions.Rows, []string{said, c.say(views.Term("certificate_howto", cond.Kind)), stands})
+			stands = c.say(views.Say("certificate.stands", "day", r.Today, "reason", stands))
+			conditions.Rows = append(conditions.Rows, []string{said, c.say(views.Term("certificate_howto", cond.Kind)) + "\n" + stands})
 		}
 	}
 
@@ -236,7 +243,7 @@ func (s *Server) certificatePage(r *Request) (*service.CertificateDraft, views.C
 	if d.Holder != nil {
 		to = d.Holder.Name
 	}
-	if p.Parts, err = s.certificateParts(r, d, to); err != nil {
+	if p.Parts, err = s.certificateParts(r, d, to, r.Today); err != nil {
 		return nil, p, err
 	}
 	p.Title = views.Say("certificate.title", "ref", d.Warranty.Ref)
@@ -249,17 +256,33 @@ func (s *Server) certificatePage(r *Request) (*service.CertificateDraft, views.C
 		there := views.Cell{Value: views.Say("certificate.said")}
 		if !point.Said {
 			lacking++
-			there = views.Cell{Value: views.Say("certificate.lacks"), Note: views.Term("certificate_lacks", point.Key), URL: fmt.Sprintf("/records/terms/%d", d.Terms.ID)}
+			there = views.Cell{Value: views.Say("certificate.lacks"), Note: views.Term("certificate_lacks", point.Key), URL: s.pointURL(r, d, point.Key)}
 		}
 		p.Points.Rows = append(p.Points.Rows, views.NewRow(views.Term("certificate_point", point.Key), there, point.Source))
 	}
 	p.Points.Caption = views.Say("certificate.lacking", "count", lacking)
+	if lacking > 0 {
+		p.Lacking = views.Say("certificate.signed")
+	}
 	p.Given = &views.Table{ID: "given", Caption: views.Say("certificate.given"), Empty: views.Say("certificate.given.none"),
 		Columns: []views.Column{{Head: views.Say("certificate.givenon")}, {Head: views.Say("certificate.givento")}}}
 	for _, given := range d.Given {
 		p.Given.Rows = append(p.Given.Rows, views.NewRow(views.Cell{Value: given.GivenOn, URL: fmt.Sprintf("/certificates/%d", given.ID)}, given.GivenTo))
 	}
 	return d, p, nil
+}
+
+// pointURL leads to where what lacks of a point can be written.
+func (s *Server) pointURL(r *Request, d *service.CertificateDraft, point string) string {
+	switch {
+	case point == "start_and_length":
+		return fmt.Sprintf("/promises/%d/edit", d.Warranty.ID)
+	case point != "warrantor" || d.Warranty.OwedBy != "us":
+		return fmt.Sprintf("/records/terms/%d", d.Terms.ID)
+	case r.Actor.May(service.EditSettings):
+		return "/records/settings"
+	}
+	return ""
 }
 
 func (s *Server) draftCertificate(r *Request) error {
@@ -281,7 +304,7 @@ func (s *Server) giveCertificate(r *Request) error {
 		f.Refuse("given_on", "must not be after today (%s)", r.Today)
 	}
 	if err = f.Err(); err == nil {
-		given.Body, err = s.certificateParts(r, d, given.GivenTo)
+		given.Body, err = s.certificateParts(r, d, given.GivenTo, given.GivenOn)
 	}
 	if err == nil {
 		err = s.service.GiveCertificate(r.ctx, r.Actor, given)

@@ -23,10 +23,14 @@ func TestACertificateIsKeptAsItWasGiven(t *testing.T) {
 	for _, want := range []string{"Ten years on our work", "Odile Marchetti", "12 Larch Street", "From August 5, 2015 through August 4, 2035, both days counted; its term is 240 months.",
 		"completed calendar month", "It pays for: labour.", "It does not pay for: material, tear-off, disposal.", "New step flashing, declined in writing on July 1, 2015",
 		// The month after the full span: 120 of 240 are left, a year later 109.
-		"August 5, 2025", "50%, by the month down to 45.4%", "goes along with the first sale", "local law and licensed advice decide", "lack it", "Larch Valley Roofing"} {
+		"August 5, 2025", "50%, by the month down to 45.4%", "goes along with the first sale", "local law and licensed advice decide", "lack it", "Larch Valley Roofing",
+		"What is promised This is not written down here; ask us for the papers as signed."} {
 		if !strings.Contains(draft.text("main"), want) {
 			t.Errorf("the certificate does not say %q: %s", want, draft.text("main"))
 		}
+	}
+	if strings.Contains(draft.text("main"), "stands in the wording as signed") {
+		t.Error("the certificate points to a wording that is not kept")
 	}
 	if got := draft.text("#points caption"); !strings.Contains(got, "six things are lacking") {
 		t.Errorf("the points: %q, %s", got, draft.text("#points"))

@@ -12,6 +12,8 @@ type CertificatePage struct {
 	Given  *Table // nil on one that was given
 	Give   *Form
 	Points *Table
+	// Lacking says where what the points lack can still be written.
+	Lacking Phrase
 }
 
 // Template is "certificate".
