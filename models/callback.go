@@ -193,6 +193,66 @@ func (c *Callback) LookedAt(was, v *Visit) bool {
 	return false
 }
 
+// Kept counts how promised times were kept: of those that are due, and how many
+// are not yet due.
+type Kept struct{ Due, Kept, NotYet int }
+
+// LeastForShare is how many promised times are due at the least for a share of
+// them to be told. Of fewer one more or less moves it by a tenth: our own judgement.
+const LeastForShare = 10
+
+// Add counts one promised time, which is due or not, and was kept or not.
+func (k *Kept) Add(due, kept bool) {
+	switch {
+	case !due:
+		k.NotYet++
+	case kept:
+		k.Due, k.Kept = k.Due+1, k.Kept+1
+	default:
+		k.Due++
+	}
+}
+
+// Share is the share of what was due that was kept, in whole per cent and never
+// rounded up; false where too few were due to tell one.
+func (k Kept) Share() (percent int, told bool) {
+	if k.Due < LeastForShare {
+		return 0, false
+	}
+	return 100 * k.Kept / k.Due, true
+}
+
+// CountRingBack counts the promise to ring back by a moment, given when it was done,
+// nil for not yet. One whose callback was ended by then without it is left out, for
+// nobody waits for it.
+func (k *Kept) CountRingBack(c *Callback, by time.Time, done *time.Time, now time.Time, zone *time.Location) {
+	ended := c.ClosedOn
+	if c.State == "refused" {
+		ended = c.DecidedOn
+	}
+	if local := by.In(zone); done == nil && !ended.IsZero() && ended <= units.NewDate(local.Year(), local.Month(), local.Day()) {
+		return
+	}
+	k.Add(!by.After(now), done != nil && !done.After(by))
+}
+
+// CountLook counts the promise to look at a callback by a day, which is due when
+// that day is over. One that was decided, repaired or closed by then without a look
+// is left out, for none was needed.
+func (k *Kept) CountLook(c *Callback, today units.Date) {
+	if c.LookBy.IsZero() {
+		return
+	}
+	if c.LookedOn.IsZero() {
+		for _, settled := range []units.Date{c.DecidedOn, c.RepairedOn, c.ClosedOn} {
+			if !settled.IsZero() && settled <= c.LookBy {
+				return
+			}
+		}
+	}
+	k.Add(c.LookBy < today, !c.LookedOn.IsZero() && c.LookedOn <= c.LookBy)
+}
+
 // Open says whether somebody is still to do something for the caller.
 func (c *Callback) Open() bool { return c.State != "closed" && c.State != "refused" }
 

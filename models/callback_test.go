@@ -66,6 +66,74 @@ func TestAVisitTellsWhenACallbackWasLookedAt(t *testing.T) {
 	}
 }
 
+// Which promised times are due, and which of them were kept.
+func TestHowPromisedTimesAreCounted(t *testing.T) {
+	zone := time.FixedZone("", -6*3600)
+	now, today := time.Date(2026, 6, 20, 15, 0, 0, 0, time.UTC), day("2026-06-20")
+	at := func(day, hour int) *time.Time { return new(time.Date(2026, 6, day, hour, 0, 0, 0, time.UTC)) }
+	due, kept, notYet, none := Kept{Due: 1}, Kept{Due: 1, Kept: 1}, Kept{NotYet: 1}, Kept{}
+	for _, c := range []struct {
+		name     string
+		is       Callback
+		by, done *time.Time
+		want     Kept
+	}{
+		{"rung back before it", Callback{}, at(12, 15), at(12, 14), kept},
+		{"to the minute", Callback{}, at(12, 15), at(12, 15), kept},
+		{"after it", Callback{}, at(12, 15), at(12, 16), due},
+		{"not yet, and late", Callback{State: "new"}, at(20, 14), nil, due},
+		{"this very moment", Callback{State: "new"}, at(20, 15), nil, due},
+		{"there is still time", Callback{State: "new"}, at(20, 16), nil, notYet},
+		{"early, and not due", Callback{}, at(21, 15), at(20, 10), notYet},
+		{"refused before it without a word", Callback{State: "refused", DecidedOn: day("2026-06-12")}, at(12, 15), nil, none},
+		{"refused after it", Callback{State: "refused", DecidedOn: day("2026-06-13")}, at(12, 15), nil, due},
+		{"refused on that day where we are", Callback{State: "refused", DecidedOn: day("2026-06-11")}, at(12, 3), nil, none},
+		{"closed before it", Callback{State: "closed", DecidedOn: day("2026-06-10"), ClosedOn: day("2026-06-11")}, at(12, 15), nil, none},
+		{"accepted before it and nobody told", Callback{State: "accepted", DecidedOn: day("2026-06-11")}, at(12, 15), nil, due},
+		{"closed, and rung back", Callback{State: "closed", ClosedOn: day("2026-06-11")}, at(12, 15), at(11, 9), kept},
+	} {
+		var k Kept
+		k.CountRingBack(&c.is, *c.by, c.done, now, zone)
+		if k != c.want {
+			t.Errorf("%s: %+v, want %+v", c.name, k, c.want)
+		}
+	}
+	for _, c := range []struct {
+		name string
+		is   Callback
+		want Kept
+	}{
+		{"nothing was promised", Callback{LookedOn: day("2026-06-10")}, none},
+		{"before it", Callback{LookBy: day("2026-06-12"), LookedOn: day("2026-06-10")}, kept},
+		{"on the day", Callback{LookBy: day("2026-06-12"), LookedOn: day("2026-06-12")}, kept},
+		{"a day late", Callback{LookBy: day("2026-06-12"), LookedOn: day("2026-06-13")}, due},
+		{"not yet, and late", Callback{LookBy: day("2026-06-19")}, due},
+		{"today", Callback{LookBy: day("2026-06-20")}, notYet},
+		{"today, and looked at", Callback{LookBy: day("2026-06-20"), LookedOn: day("2026-06-18")}, notYet},
+		{"to come", Callback{LookBy: day("2026-06-25")}, notYet},
+		{"refused on the telephone", Callback{LookBy: day("2026-06-12"), DecidedOn: day("2026-06-11"), State: "refused"}, none},
+		{"repaired at once", Callback{LookBy: day("2026-06-12"), RepairedOn: day("2026-06-12"), State: "repaired"}, none},
+		{"closed by then", Callback{LookBy: day("2026-06-12"), ClosedOn: day("2026-06-11"), State: "closed"}, none},
+		{"decided too late, without a look", Callback{LookBy: day("2026-06-12"), DecidedOn: day("2026-06-13"), State: "accepted"}, due},
+		{"decided by then, looked at later", Callback{LookBy: day("2026-06-12"), DecidedOn: day("2026-06-11"), LookedOn: day("2026-06-15"), State: "accepted"}, due},
+	} {
+		var k Kept
+		k.CountLook(&c.is, today)
+		if k != c.want {
+			t.Errorf("a look, %s: %+v, want %+v", c.name, k, c.want)
+		}
+	}
+	for _, c := range []struct {
+		k       Kept
+		percent int
+		told    bool
+	}{{Kept{Due: 9, Kept: 9, NotYet: 40}, 0, false}, {Kept{Due: 10, Kept: 9}, 90, true}, {Kept{Due: 200, Kept: 199}, 99, true}, {Kept{Due: 30, Kept: 30}, 100, true}, {Kept{Due: 12}, 0, true}} {
+		if percent, told := c.k.Share(); percent != c.percent || told != c.told {
+			t.Errorf("of %+v the share is %d, told %v", c.k, percent, told)
+		}
+	}
+}
+
 // Which state may follow which: every pair is told, and a refused one names the
 // field.
 func TestWhichStateMayFollow(t *testing.T) {

@@ -141,6 +141,13 @@ func (s *Server) listCallbacks(r *Request) error {
 		}
 		p.Claims = views.Say("claim.open", "count", len(claims)).Link("claims", "/claims")
 	}
+	if group.IsZero() {
+		times, err := s.service.PromisedTimes(r.Context(), r.Actor)
+		if err != nil {
+			return err
+		}
+		p.Kept = views.KeptTable(times.From, times.RingBack, times.Look)
+	}
 	if r.Actor.May(service.SeeCrews) {
 		p.Crews = "/crews"
 	}

@@ -18,6 +18,27 @@ type CallbacksPage struct {
 	Parts  []NavEntry
 	Filter *Form
 	Table  Table
+	Kept   *Table // how often promised times were kept; nil for a part of the callbacks
+}
+
+// LeastForShare is of how many promised times a share is told.
+func (CallbacksPage) LeastForShare() int { return models.LeastForShare }
+
+// KeptTable tells how often promised times were kept.
+func KeptTable(from units.Date, ringBack, look models.Kept) *Table {
+	t := &Table{ID: "kept", Stacks: true, Caption: Say("callback.kept", "from", from), Columns: []Column{{Head: Say("callback.times.what")},
+		{Head: Say("callback.kept.due"), Numeric: true}, {Head: Say("callback.kept.kept"), Numeric: true}, {Head: Say("callback.kept.notyet"), Numeric: true}}}
+	for _, row := range []struct {
+		what Phrase
+		kept models.Kept
+	}{{Say("callback.times.ringback"), ringBack}, {Say("callback.times.look"), look}} {
+		kept := Cell{Value: row.kept.Kept}
+		if percent, told := row.kept.Share(); told {
+			kept.Note = Say("percent", "share", percent)
+		}
+		t.Rows = append(t.Rows, NewRow(row.what, row.kept.Due, kept, row.kept.NotYet))
+	}
+	return t
 }
 
 // Template is "callbacks".

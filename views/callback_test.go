@@ -21,6 +21,8 @@ func callbackSamples(f Frame) map[string]Page {
 		Rows: []Row{NewRow(Cell{Value: "14 Alder Lane", URL: "/callbacks/3", Note: Plain("B-00003")}, "A stain beside the chimney",
 			Cell{Value: Term("callback_state", "new"), Note: Say("callback.wet")}, Cents(41250))}}
 
+	list.Kept = KeptTable(galleryDay.AddYears(-1), models.Kept{Due: 31, Kept: 27, NotYet: 2}, models.Kept{Due: 4, Kept: 4, NotYet: 1})
+
 	call := NewCallPage(f, []Option{{"callback:3", Say("call.place.joins", "address", "14 Alder Lane", "ref", "B-00003", "day", galleryDay)},
 		{"house:7", Say("call.place.ours", "address", "14 Alder Lane", "roof", "R-00007")}}, Say("call.found", "count", 1))
 	call.Form.Keep(map[string][]string{"caller": {"Tove Lindqvist"}, "address_given": {"alder"}, "phone": {"none"}}).Refuse("Something needs another look.",

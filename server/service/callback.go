@@ -93,6 +93,64 @@ func (s *Service) CallbackCounts(ctx context.Context, who Actor) (store.Callback
 	return store.CountCallbacks(s.Store.Query(ctx), s.Now(), s.Today(set))
 }
 
+// PromisedTimes are how often we rang back and looked by when we promised.
+type PromisedTimes struct {
+	From     units.Date // the first day of those that count, by what was promised
+	RingBack models.Kept
+	Look     models.Kept
+}
+
+// PromisedTimes counts how often promised times of the last twelve months were
+// kept, and how many are still to come. Each call was promised a ring-back of its
+// own; where none is kept of a callback, its own promise counts.
+func (s *Service) PromisedTimes(ctx context.Context, who Actor) (PromisedTimes, error) {
+	if err := who.need(SeeCallbacks); err != nil {
+		return PromisedTimes{}, err
+	}
+	set, err := s.Settings(ctx)
+	if err != nil {
+		return PromisedTimes{}, err
+	}
+	today, zone := s.Today(set), set.Branch.Location()
+	out := PromisedTimes{From: today.AddYears(-1)}
+	from := out.From.In(zone).UTC()
+	q := s.Store.Query(ctx)
+	calls, err := store.List[models.Call](q, "id", "ring_back_by >= ?", from)
+	if err != nil {
+		return PromisedTimes{}, err
+	}
+	callbacks, err := store.List[models.Callback](q, "id",
+		"ring_back_by >= ? OR look_by >= ? OR id IN (SELECT callback_id FROM calls WHERE ring_back_by >= ?)", from, out.From, from)
+	if err != nil {
+		return PromisedTimes{}, err
+	}
+	byID := map[int64]*models.Callback{}
+	for i := range callbacks {
+		byID[callbacks[i].ID] = &callbacks[i]
+	}
+	told := map[int64]bool{} // by their calls
+	for _, call := range calls {
+		c, done := &models.Callback{}, call.RungBackAt
+		if call.CallbackID != nil {
+			c, told[*call.CallbackID] = byID[*call.CallbackID], true
+			if done == nil {
+				done = c.RungBackAt
+			}
+		}
+		out.RingBack.CountRingBack(c, *call.RingBackBy, done, s.Now(), zone)
+	}
+	for i := range callbacks {
+		c := &callbacks[i]
+		if c.RingBackBy != nil && !c.RingBackBy.Before(from) && !told[c.ID] {
+			out.RingBack.CountRingBack(c, *c.RingBackBy, c.RungBackAt, s.Now(), zone)
+		}
+		if c.LookBy >= out.From {
+			out.Look.CountLook(c, today)
+		}
+	}
+	return out, nil
+}
+
 func (s *Service) late(c *models.Callback) bool {
 	return c.Open() && c.RungBackAt == nil && c.RingBackBy != nil && c.RingBackBy.Before(s.Now())
 }
@@ -478,7 +536,7 @@ func note(tx *store.Tx, who Actor, today units.Date, c *models.Callback, kind st
 }
 
 // RingBack notes an attempt to ring the caller back, and whether somebody
-// answered.
+// answered. It is for every call of the callback that nobody has been rung back for.
 func (s *Service) RingBack(ctx context.Context, who Actor, id int64, reached bool) error {
 	if err := who.need(TakeCalls); err != nil {
 		return err
@@ -505,6 +563,18 @@ func (s *Service) RingBack(ctx context.Context, who Actor, id int64, reached boo
 			c.RungBackAt = &now
 			if c.State == "new" {
 				c.State = "to_look"
+			}
+		}
+		calls, err := store.List[models.Call](tx.Query, "id", "callback_id = ? AND rung_back_at IS NULL", id)
+		if err != nil {
+			return err
+		}
+		for i := range calls {
+			if calls[i].Attempts++; reached {
+				calls[i].RungBackAt = new(tx.Now())
+			}
+			if err := tx.Update(&calls[i]); err != nil {
+				return err
 			}
 		}
 		return tx.Update(c)

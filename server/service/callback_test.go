@@ -4,6 +4,7 @@ import (
 	"errors"
 	"strings"
 	"testing"
+	"time"
 
 	"overhang/analytics/units"
 	"overhang/models"
@@ -280,5 +281,88 @@ func TestWhatARepairLaidAnew(t *testing.T) {
 	}
 	if c := kept(); c.Relaid != "" || c.RelaidSlopeID != nil {
 		t.Errorf("with another house goes what was laid anew on this one: %+v", c)
+	}
+}
+
+// How often promised times were kept: each call has a ring-back of its own, a
+// callback without calls its own, and only what was promised for the last twelve
+// months counts.
+func TestPromisedTimes(t *testing.T) {
+	svc := town(t)
+	ctx := t.Context()
+	before, err := svc.PromisedTimes(ctx, scheduler)
+	if err != nil {
+		t.Fatal(err)
+	}
+	now := time.Date(2026, 11, 25, 17, 0, 0, 0, time.UTC)
+	svc.Now = func() time.Time { return now }
+	svc.Store.Now = svc.Now
+	call := func(join *int64) *models.Callback {
+		t.Helper()
+		c, err := svc.TakeCall(ctx, scheduler, NewCall{Caller: "Somebody", About: "a drip", JoinTo: join})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return c
+	}
+	rung := func(name string, want models.Kept) {
+		t.Helper()
+		is, err := svc.PromisedTimes(ctx, scheduler)
+		got := models.Kept{Due: is.RingBack.Due - before.RingBack.Due, Kept: is.RingBack.Kept - before.RingBack.Kept, NotYet: is.RingBack.NotYet - before.RingBack.NotYet}
+		if err != nil || got != want {
+			t.Errorf("%s: %+v, %v, want %+v", name, got, err, want)
+		}
+	}
+	set, err := svc.Settings(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	hours := time.Duration(set.Company.RingBackHours) * time.Hour
+	first := call(nil)
+	rung("just promised", models.Kept{NotYet: 1})
+	if err := svc.RingBack(ctx, scheduler, first.ID, false); err != nil {
+		t.Fatal(err)
+	}
+	now = now.Add(hours / 2)
+	if err := svc.RingBack(ctx, scheduler, first.ID, true); err != nil {
+		t.Fatal(err)
+	}
+	now = now.Add(hours)
+	rung("rung back in time", models.Kept{Due: 1, Kept: 1})
+	call(&first.ID)
+	rung("they rang again", models.Kept{Due: 1, Kept: 1, NotYet: 1})
+	now = now.Add(hours)
+	rung("and wait too long", models.Kept{Due: 2, Kept: 1})
+	now = now.Add(time.Hour)
+	if err := svc.RingBack(ctx, scheduler, first.ID, true); err != nil {
+		t.Fatal(err)
+	}
+	rung("and are rung back late", models.Kept{Due: 2, Kept: 1})
+	calls, err := store.List[models.Call](svc.Store.Query(ctx), "id", "callback_id = ?", first.ID)
+	if err != nil || len(calls) != 2 || calls[0].Attempts != 2 || calls[1].Attempts != 1 || calls[0].RungBackAt == nil || !calls[1].RungBackAt.Equal(now) {
+		t.Errorf("the calls are kept as %+v, %v", calls, err)
+	}
+	err = svc.Store.Write(ctx, owner.By(), func(tx *store.Tx) error {
+		by, back := now.Add(-48*time.Hour), now.Add(-50*time.Hour)
+		long := now.AddDate(-1, 0, -3)
+		for _, c := range []models.Callback{{Ref: "K-1", RingBackBy: &by, RungBackAt: &back}, {Ref: "K-2", RingBackBy: &by}, {Ref: "K-3", RingBackBy: &long}} {
+			c.Caller, c.State, c.LearnedOn = "Somebody", "to_look", units.NewDate(2025, 11, 20)
+			c.LookBy = units.DateOf(c.RingBackBy.UTC())
+			if err := tx.Create(&c); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	rung("two callbacks without calls, and one of long ago", models.Kept{Due: 4, Kept: 2})
+	is, err := svc.PromisedTimes(ctx, scheduler)
+	if err != nil || is.Look.Due-before.Look.Due != 2 || is.Look.Kept != before.Look.Kept {
+		t.Errorf("looks: %+v before, %+v after", before.Look, is.Look)
+	}
+	if _, err := svc.PromisedTimes(ctx, seller); models.CodeOf(err) != models.Forbidden {
+		t.Errorf("the seller is told: %v", err)
 	}
 }
