@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"overhang/analytics/portfolio"
 	"overhang/analytics/units"
 	"overhang/analytics/visits"
 	"overhang/analytics/wear"
@@ -730,7 +731,7 @@ func (s *Server) visitPage(r *Request) (views.VisitPage, *service.VisitFile, err
 	for _, slope := range file.Slopes {
 		slopes[slope.ID] = slope.Name
 	}
-	p.Findings = views.Table{ID: "findings", Caption: views.Say("visit.findings.caption"), Empty: views.Say("visit.findings.empty"), Columns: []views.Column{
+	p.Findings = views.Table{ID: "findings", Stacks: true, Caption: views.Say("visit.findings.caption"), Empty: views.Say("visit.findings.empty"), Columns: []views.Column{
 		{Head: views.Say("visit.defect")}, {Head: views.Say("visit.severity")}, {Head: views.Say("visit.extent")}, {Head: views.Say("visit.slope")}}}
 	for _, f := range file.Findings {
 		bad, extent, where := views.Term("foundlook", f.Look), views.Phrase{}, views.Say("visit.slope.all")
@@ -748,6 +749,9 @@ func (s *Server) visitPage(r *Request) (views.VisitPage, *service.VisitFile, err
 		}
 		p.Findings.Rows = append(p.Findings.Rows, views.NewRow(views.Cell{Value: views.Term("defect", f.Defect), Note: views.Plain(f.Note)}, bad, extent, where))
 	}
+	if file.Look != nil {
+		rateVisit(&p, file.Look, slopes)
+	}
 	if r.Actor.May(service.AddFindings) && (v.Open() || !v.DoneOn.IsZero()) {
 		p.Record = findingForm(r, p.Frame, file, visitURL(id))
 	}
@@ -763,6 +767,46 @@ func (s *Server) visitPage(r *Request) (views.VisitPage, *service.VisitFile, err
 		p.Decline.Plain, p.Cancel.Plain = true, true
 	}
 	return p, file, nil
+}
+
+// rateVisit tells what a look rates and what cost most. Its slopes go by their
+// numbers.
+func rateVisit(p *views.VisitPage, look *portfolio.Look, slopes map[int64]string) {
+	points := func(v float64) int { return int(math.Round(v)) }
+	defect := func(c *wear.Cost) views.Phrase { return views.Term("defect", c.Defect) }
+	if most := look.Result.Dearest; most != nil {
+		said := views.Say("visit.costmost", "defect", defect(most), "points", points(most.Points))
+		if slope := slopes[portfolio.ID(most.Slope)]; slope != "" {
+			said = views.Say("visit.costmost.on", "defect", defect(most), "points", points(most.Points), "slope", slope)
+		}
+		p.Opening = append(p.Opening, said.Link("rates", "#rates"))
+	}
+	p.Rates = views.Table{ID: "rates", Stacks: true, Caption: views.Say("visit.rates.caption"), Columns: []views.Column{
+		{Head: views.Say("visit.rates.part")}, {Head: views.Say("visit.rates.points")}, {Head: views.Say("visit.rates.cost")}}}
+	for i := range look.Result.Parts {
+		of := &look.Result.Parts[i]
+		part := views.Cell{Value: views.Term("part", string(of.Part))}
+		if missed := len(of.NotLooked); missed > 0 {
+			part.Note = views.Say("visit.rates.notlooked", "missed", missed, "all", of.Catalogued)
+		}
+		rated, cost := views.Cell{Value: views.Say("visit.rates.none")}, views.Cell{}
+		if of.Rating != nil {
+			rated.Value = views.Say("visit.rates.rating", "rating", points(*of.Rating), "error", points(*of.ErrorPoints))
+			if slope := slopes[portfolio.ID(of.WorstSlope)]; slope != "" {
+				rated.Note = views.Say("visit.rates.worst", "slope", slope)
+			}
+			cost.Value = views.Say("visit.rates.sound")
+			if len(of.Costs) > 0 {
+				most := &of.Costs[0]
+				cost.Value = views.Say("visit.rates.takes", "defect", defect(most), "points", points(most.Points))
+				cost.Note = views.Say("visit.rates.gives", "gain", points(most.GivesBack))
+			}
+		}
+		p.Rates.Rows = append(p.Rates.Rows, views.NewRow(part, rated, cost))
+	}
+	if n := len(look.Result.SetAside); n > 0 {
+		p.Aside = views.Say("visit.rates.aside", "findings", n)
+	}
 }
 
 // callbackFact leads to the callback that a visit is for.

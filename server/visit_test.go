@@ -257,6 +257,71 @@ func TestRecordAVisit(t *testing.T) {
 	}
 }
 
+// A saved look says what it rates and what cost most, as its findings do by
+// themselves; not to who is booked to look at the roof again.
+func TestASavedVisitSaysWhatCostMost(t *testing.T) {
+	s := visitSite(t)
+	s.as(models.Scheduler).post("/visits/book", url.Values{"roofs": {"3"}, "booked_for": {"2026-06-10"}, "by_name": {"The roofer"}}).leads("/visits/day/2026-06-10")
+	b := s.as(models.Roofer)
+	a := b.get("/visits/2").want(200)
+	if a.page().Find("#rates").Length() != 0 {
+		t.Error("a visit that is to come is rated")
+	}
+	b.post("/visits/2", record(a, url.Values{"done_on": {"2026-06-10"}, "method": {"street"}, "gutters": {"no"}, "look.moss": {"2"}, "extent.moss": {"0.2"}, "slope.moss": {"2"},
+		"look.curling": {"3"}, "extent.curling": {"0.35"}, "slope.curling": {"1"}, "look.gutter_debris": {"2"}, "rest.covering": {"none"}})).leads("/visits/2")
+	findings, err := store.List[models.Finding](s.service.Store.Query(t.Context()), "id", "visit_id = 2")
+	if err != nil {
+		t.Fatal(err)
+	}
+	in := wear.Input{Method: wear.Street, Covering: "asphalt_laminated"}
+	for _, f := range findings {
+		slope := ""
+		if f.SlopeID != nil {
+			slope = fmt.Sprint(*f.SlopeID)
+		}
+		in.Findings = append(in.Findings, wear.Finding{Defect: f.Defect, Slope: slope, Look: wear.Looked(f.Look), Severity: f.Severity, Extent: f.Extent})
+	}
+	want, err := wear.Rate(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	covering := want.Part(wear.Covering)
+	if want.Dearest.Defect != "curling" || covering.WorstSlope != "1" || len(want.SetAside) != 1 {
+		t.Fatalf("the findings rate %+v", want)
+	}
+	a = b.get("/visits/2").want(200)
+	most := fmt.Sprintf("%.0f points by itself", want.Dearest.Points)
+	if got := a.text(".opening"); !strings.Contains(got, "What cost most: Edges curled up on South, "+most) {
+		t.Errorf("the opening is %q", got)
+	}
+	rows := names(a, "#rates tbody tr")
+	if len(rows) != 3 {
+		t.Fatalf("the parts are %q", rows)
+	}
+	for _, say := range []string{"The covering", fmt.Sprintf("%.0f, give or take %.0f", *covering.Rating, *covering.ErrorPoints), "Its worst slope, South",
+		"Edges curled up, " + most, fmt.Sprintf("would gain %.0f", covering.Costs[0].GivesBack), fmt.Sprintf("%d of %d defects were not looked at", len(covering.NotLooked), covering.Catalogued)} {
+		if !strings.Contains(rows[0], say) {
+			t.Errorf("of the covering it says %q, without %q", rows[0], say)
+		}
+	}
+	if !strings.Contains(rows[1], "Nothing: nobody looked") {
+		t.Errorf("of the flashing it says %q", rows[1])
+	}
+	for _, say := range []string{"One finding counts for nothing", "an estimate", "A licensed person must check"} {
+		if !strings.Contains(a.text("main"), say) {
+			t.Errorf("the page does not say %q", say)
+		}
+	}
+	// Who is to look again is not told what the last look rated.
+	s.as(models.Scheduler).post("/roofs/3/visits/book", url.Values{"booked_for": {"2026-06-22"}, "by_name": {"The roofer"}, "purpose": {"checkup"}}).want(303)
+	if a := b.get("/visits/2").want(200); a.page().Find("#rates").Length() != 0 || strings.Contains(a.text(".opening"), "cost most") {
+		t.Error("who is to look at the roof again is told what the last look rated")
+	}
+	if s.as(models.Scheduler).get("/visits/2").want(200).page().Find("#rates").Length() != 1 {
+		t.Error("who is not booked to look is not told")
+	}
+}
+
 func TestTwoEditAVisit(t *testing.T) {
 	s := visitSite(t)
 	one, two := s.as(models.Scheduler), s.as(models.Owner)

@@ -32,7 +32,11 @@ func visitSamples(f Frame) map[string]Page {
 		Fold(Term("defect", "moss"), Field{Name: "look.moss", Kind: One, Label: Say("visit.look"), Value: "1", Options: []Option{{"1", Say("visit.step1", "step", Term("step", "moss.1"))}}})
 	one := VisitPage{Frame: f, Phone: "555-0134", Facts: []Fact{{Term: Say("visits.by"), Value: "Ines Marlow"}}, Record: record,
 		Findings: Table{ID: "findings", Caption: Say("visit.findings.caption"), Columns: []Column{{Head: Say("visit.defect")}, {Head: Say("visit.severity")}}, Rows: []Row{NewRow(Term("defect", "moss"), Term("severity", "1"))}},
-		Move:     f.Form("moving", "/visits/1/move", Say("visit.move.submit"), day, by), Decline: f.Form("decline", "/visits/1/end", Say("visit.decline")), Cancel: f.Form("cancel", "/visits/1/end", Say("visit.cancel"))}
+		Rates: Table{ID: "rates", Caption: Say("visit.rates.caption"), Columns: []Column{{Head: Say("visit.rates.part")}, {Head: Say("visit.rates.points")}, {Head: Say("visit.rates.cost")}},
+			Rows: []Row{NewRow(Cell{Value: Term("part", "covering"), Note: Say("visit.rates.notlooked", "missed", 12, "all", 13)}, Cell{Value: Say("visit.rates.rating", "rating", 94, "error", 21), Note: Say("visit.rates.worst", "slope", "North")},
+				Cell{Value: Say("visit.rates.takes", "defect", Term("defect", "moss"), "points", 6), Note: Say("visit.rates.gives", "gain", 6)})}},
+		Aside: Say("visit.rates.aside", "findings", 1),
+		Move:  f.Form("moving", "/visits/1/move", Say("visit.move.submit"), day, by), Decline: f.Form("decline", "/visits/1/end", Say("visit.decline")), Cancel: f.Form("cancel", "/visits/1/end", Say("visit.cancel"))}
 	one.Title = Say("visit.title", "purpose", Term("purpose", "checkup"), "address", "14 Alder Lane")
 
 	unplanned := NewVisitPage{Frame: f, Record: record, Book: f.Form("book", "/roofs/1/visits/book", Say("newvisit.book.submit"), day, by)}

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"overhang/analytics/geo"
+	"overhang/analytics/portfolio"
 	"overhang/analytics/units"
 	"overhang/analytics/visits"
 	"overhang/models"
@@ -299,6 +300,9 @@ type VisitFile struct {
 	Slopes   []models.Slope
 	Findings []models.Finding
 	About    []models.Callback // of the house, that the visit is or can be for; for those who may see callbacks
+	// Look is what the findings of a visit that was done rate; nil where they rate
+	// nothing, and for who is still to look at the roof.
+	Look *portfolio.Look
 }
 
 // readAbout reads which callbacks a visit can be for: the one that it is for,
@@ -361,6 +365,15 @@ func (s *Service) Visit(ctx context.Context, who Actor, id int64) (*VisitFile, e
 		}
 		f.Slopes, f.Pitch, f.Family = file.Slopes, file.Roof.Pitch, familyOf(file)
 		f.Visit.RoofID = roofID
+		if looking(who, file) == nil {
+			looks, err := portfolio.Looks(file)
+			if err != nil {
+				return nil, err
+			}
+			if i := slices.IndexFunc(looks, func(l portfolio.Look) bool { return l.Visit.ID == id }); i >= 0 {
+				f.Look = &looks[i]
+			}
+		}
 	}
 	if f.Findings, err = store.List[models.Finding](q, "id", "visit_id = ?", id); err != nil {
 		return nil, err
