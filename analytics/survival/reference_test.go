@@ -230,6 +230,8 @@ func TestNISTHandbook(t *testing.T) {
 	r := mustFit(t, FitInput{Rows: nist(t)})
 	within(t, "shape", r.Shape, 1.7208, 5e-5)
 	within(t, "scale", r.Coefficients[0].LifeFactor, 606.5280, 1e-3)
+	near(t, "shape by R", r.Shape, 1.720797261, 1e-8) // and to these digits our own run of survreg
+	near(t, "scale by R", r.Coefficients[0].LifeFactor, 606.527558, 1e-8)
 	within(t, "AIC", *r.AIC, 154.27, 0.005)
 	within(t, "mean", r.Profiles[0].MeanLeft.Estimate, 540.7370255, 1e-4)
 	for i, want := range [][2]float64{{164.0224388, 56.1263382}, {490.1737812, 91.3355584}, {984.7896744, 293.3174900}} {
