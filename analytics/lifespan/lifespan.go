@@ -12,7 +12,7 @@ import (
 
 // ModelVersion names the model and its constants; it is kept with every stored
 // estimate and changes whenever the same input would give another result.
-const ModelVersion = "lifespan 4"
+const ModelVersion = "lifespan 5"
 
 // What is taken where the input is silent. The lag, the error and the share
 // are our own judgement; no source.
