@@ -218,8 +218,21 @@ func (m *maker) take(d *dice, i, j, left int) int {
 				break
 			}
 		}
+		was := y.covering
 		y.laid, y.ours, y.covering = day, true, ourCovering(d, day, m.Today)
 		l.layers[j-1].ended = day
+		if y.ended != 0 && y.reason == wornOut {
+			// It lies as long as what we laid would, and its looks will tell so.
+			years := y.ended.YearsSince(day) * wearsOut[y.covering].eta / wearsOut[was].eta
+			if n == 0 {
+				o.frail = min(2.2, wearsOut[y.covering].eta/max(1, years-1))
+			}
+			if y.ended = day.AddDays(int(years * 365.25)); y.ended >= m.Today.AddDays(-30) {
+				y.ended, y.reason, l.layers = 0, 0, l.layers[:j+1]
+			} else if j+1 < len(l.layers) {
+				l.layers[j+1].laid = y.ended
+			}
+		}
 		o.works = append(o.works, work{layer: j, laid: day})
 		n++
 		if y.ended != 0 && y.ended.YearsSince(day) < 1 {

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"overhang/analytics/units"
+	"overhang/analytics/wear"
 	"overhang/models"
 )
 
@@ -149,7 +150,13 @@ var steps = map[string][2]float64{granules: {.5, .9}, curling: {.65, 1}, cracks:
 func (m *maker) findings(d *dice, r *ourRoof, visit int64, v *models.Visit) {
 	l := &m.lots[r.house.lot]
 	age := v.DoneOn.YearsSince(r.laid)
+	eye := 1.12 // sees a little more than there is
+	if v.ByName == helper {
+		eye = .85
+	}
+	told := map[string]bool{}
 	put := func(slope *int64, defect string, severity int, extent float64) {
+		told[defect] = true
 		f := models.Finding{VisitID: visit, SlopeID: slope, Defect: defect, Look: "none"}
 		switch {
 		case slices.Contains(hidden[v.Method], defect):
@@ -185,12 +192,13 @@ func (m *maker) findings(d *dice, r *ourRoof, visit int64, v *models.Visit) {
 					}
 				}
 				if always || extent >= .01 {
-					put(slope, defect, severity, extent*d.span(.85, 1.15))
+					put(slope, defect, severity, extent*eye*d.span(.7, 1.3))
 				}
 			}
 			grows(granules, .45*math.Pow(worn, 2.2), true)
-			grows(curling, .35*math.Pow(worn, 3), false)
-			grows(cracks, .2*math.Pow(worn, 4), false)
+			// Where one slope shows them, each is told of.
+			grows(curling, .35*math.Pow(worn, 3), worn > .22)
+			grows(cracks, .2*math.Pow(worn, 4), worn > .35)
 			if r.on.valley && i == 0 && worn > .3 {
 				grows(valleys, .4*math.Pow(worn, 2), false)
 			}
@@ -218,6 +226,17 @@ func (m *maker) findings(d *dice, r *ourRoof, visit int64, v *models.Visit) {
 		severity = 2
 	}
 	put(nil, debris, severity, sometimes(full, d.span(.05, .6)))
+	if d.chance(.12) {
+		return // in a hurry: the rest was not looked at
+	}
+	for _, x := range wear.For(m.c.Coverings[r.covering-1].Family) {
+		switch {
+		case told[x.Key] || !x.ShownBy(wear.Method(v.Method)) || x.Part == wear.Gutter && !*v.Gutters:
+		case x.Key == shortLap && r.on.lap < .4: // nobody had lifted one yet
+		default:
+			put(nil, x.Key, 0, 0)
+		}
+	}
 }
 
 // callbackLooks writes the looks that belong to the callbacks, done, and booked
