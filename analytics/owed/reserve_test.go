@@ -247,6 +247,33 @@ func TestScenarios(t *testing.T) {
 	}
 }
 
+// What we bear of a scenario is the change of our cost, to the cent.
+func TestScenarioBearersAddUpToTheChange(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		share := rapid.Float64Range(.3, 1).Draw(t, "share")
+		in := ScenarioInput{
+			Base: DistributionInput{Groups: []PromiseGroup{
+				{Promises: 134, Rates: []float64{rapid.Float64Range(.001, .2).Draw(t, "rate")}, CostMean: units.Money(rapid.IntRange(90_00, 900_00).Draw(t, "cost")), CostSD: 300_00},
+				{Promises: 7, Rates: []float64{.03}, CostMean: units.Money(rapid.IntRange(90_00, 900_00).Draw(t, "other cost")), CostSD: 300_00, Share: &share},
+			}},
+			Scenarios: []Scenario{{Name: "ice", Kind: IceWinter, Years: []int{1}, RateTimes: rapid.Float64Range(1.01, 4).Draw(t, "times")}},
+		}
+		r, err := Scenarios(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var us, all units.Money
+		for _, b := range r.Scenarios[0].Bearers {
+			if all += b.Cents; byUs(b.Bearer) {
+				us += b.Cents
+			}
+		}
+		if s := r.Scenarios[0]; us != s.Change || all != s.OnTop || us <= 0 {
+			t.Fatalf("%v by us of %v, the change %v: %+v", us, all, s.Change, s.Bearers)
+		}
+	})
+}
+
 // Joining years moves every payment to the span of its year laid and of its
 // calendar year, and loses none.
 func TestJoined(t *testing.T) {

@@ -227,7 +227,7 @@ func (s Scenario) apply(in DistributionInput) (out DistributionInput, promises f
 			ours = 0
 			for _, b := range s.Bearers {
 				take(b.Bearer, top*b.Share)
-				if b.Bearer == "us" || b.Bearer == "goodwill" {
+				if byUs(b.Bearer) {
 					ours += b.Share
 				}
 			}
@@ -238,6 +238,9 @@ func (s Scenario) apply(in DistributionInput) (out DistributionInput, promises f
 	}
 	return out, promises, bearers, costs
 }
+
+// byUs says whether it is we who pay what a bearer takes.
+func byUs(bearer string) bool { return bearer == "us" || bearer == "goodwill" }
 
 // Scenarios works out each scenario and sets it beside the base. It says what
 // would come if the scenario did, and nothing of how likely that is. A scenario
@@ -275,7 +278,20 @@ func Scenarios(in ScenarioInput) (ScenarioResult, error) {
 			return ScenarioResult{}, fmt.Errorf("scenarios[%d]: %w", i, err)
 		}
 		c.Name, c.Kind, c.Promises, c.Change = s.Name, s.Kind, promises, c.Expected-base.Expected
-		for k, cents := range inParts(costs) {
+		parts := inParts(costs)
+		if first := slices.IndexFunc(bearers, byUs); first >= 0 {
+			// What we bear of it is the change of our cost, which is rounded whole.
+			off := c.Change
+			for k, cents := range parts {
+				if byUs(bearers[k]) {
+					off -= cents
+				}
+			}
+			if off == 1 || off == -1 {
+				parts[first] += off
+			}
+		}
+		for k, cents := range parts {
 			c.OnTop += cents
 			if cents != 0 {
 				c.Bearers = append(c.Bearers, BearerCost{bearers[k], cents})
