@@ -50,6 +50,17 @@ type Trouble struct {
 // TermsOf gives the terms of a warranty of this roof.
 func (f *RoofFile) TermsOf(w Warranty) Terms { return f.Terms[w.TermsID] }
 
+// JobOf gives the job that a warranty of this roof came with, or, where that is
+// not written down, the one that laid the roof; nil where there is neither.
+func (f *RoofFile) JobOf(w *Warranty) *Job {
+	for i := range f.Jobs {
+		if w.JobID != nil && f.Jobs[i].ID == *w.JobID {
+			return &f.Jobs[i]
+		}
+	}
+	return f.LaidBy()
+}
+
 // LaidBy gives the job that laid the roof: the earliest that is linked to it,
 // or nil when none is.
 func (f *RoofFile) LaidBy() *Job {

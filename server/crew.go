@@ -96,7 +96,7 @@ func (s *Server) crewsPage(r *Request) (views.CrewsPage, error) {
 	}
 	p.Curve = callbackCurve("curve", res.All.Per100Squares, false)
 	p.StandOut = standOut(review, "")
-	p.Causes = views.Table{ID: "causes", Caption: views.Say("crew.causes"), Empty: views.Say("crew.causes.none"), Columns: []views.Column{{Head: views.Say("crew.cause")},
+	p.Causes = views.Table{ID: "causes", Stacks: true, Caption: views.Say("crew.causes"), Empty: views.Say("crew.causes.none"), Columns: []views.Column{{Head: views.Say("crew.cause")},
 		{Head: views.Say("crew.callbacks"), Numeric: true}, {Head: views.Say("crew.cause.rate"), Numeric: true}, {Head: views.Say("crew.cause.age"), Numeric: true}}}
 	for _, c := range res.Causes {
 		p.Causes.Rows = append(p.Causes.Rows, views.NewRow(causeFound(c.Cause), c.Callbacks, rangeOf(&c.Per100, 1), oneDecimal(c.AgeMiddle)))
@@ -106,7 +106,7 @@ func (s *Server) crewsPage(r *Request) (views.CrewsPage, error) {
 			p.Aside = append(p.Aside, views.Say("crew.aside.one", "cause", views.Term("cause", cause), "count", n))
 		}
 	}
-	p.Details = views.Table{ID: "details", Caption: views.Say("crew.details"), Empty: views.Say("crew.details.none"), Columns: []views.Column{{Head: views.Say("crew.detail")},
+	p.Details = views.Table{ID: "details", Stacks: true, Caption: views.Say("crew.details"), Empty: views.Say("crew.details.none"), Columns: []views.Column{{Head: views.Say("crew.detail")},
 		{Head: views.Say("crew.callbacks"), Numeric: true}, {Head: views.Say("crew.detail.have"), Numeric: true}, {Head: views.Say("crew.detail.rate"), Numeric: true}}}
 	for _, d := range res.Details {
 		if !views.IsPlace(d.Detail) {

@@ -89,18 +89,19 @@ func (s *Server) showOwed(r *Request) error {
 	return r.Render(p)
 }
 
-// owedCurve draws the distribution, in forty steps from nothing to what 995 in a
-// thousand cases cost.
+// owedCurve draws the distribution, in some thirty steps of a round amount from
+// nothing to what 995 in a thousand cases cost.
 func owedCurve(d *owed.DistributionResult) views.Chart {
-	const steps = 40
 	last := d.Lattice.Quantile(.995)
+	step := roundStep(last / 40)
+	steps := max(1, int(math.Ceil(last/step)))
 	type point struct {
 		amount units.Money
 		chance float64
 	}
 	points := make([]point, 0, steps+1)
 	for i := range steps + 1 {
-		x := last * float64(i) / steps
+		x := step * float64(i)
 		points = append(points, point{units.Money(math.Round(x)), 100 * d.Lattice.At(x)})
 	}
 	chance := func(p point) string { return strconv.FormatFloat(p.chance, 'f', 1, 64) }
@@ -120,6 +121,17 @@ func owedCurve(d *owed.DistributionResult) views.Chart {
 			}
 			return charts.Line(charts.Unit{Name: say(views.Say("owed.curve.chance"))}, amounts)
 		}}
+}
+
+// roundStep is the next 1, 2 or 5 with noughts from x on, and a dollar at least.
+func roundStep(x float64) float64 {
+	for step := float64(units.Dollar); ; step *= 10 {
+		for _, times := range []float64{1, 2, 5} {
+			if step*times >= x {
+				return step * times
+			}
+		}
+	}
 }
 
 // owedName words a part of what is ahead.

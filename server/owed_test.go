@@ -209,3 +209,11 @@ func TestHindsightInABrowser(t *testing.T) {
 		looksRight(t, tab, "lives")
 	}
 }
+
+func TestRoundStep(t *testing.T) {
+	for x, want := range map[float64]float64{0: 100, 100: 100, 101: 200, 201: 500, 600: 1000, 67_467: 100_000, 100_001: 200_000, 1e9: 1e9} {
+		if got := roundStep(x); got != want {
+			t.Errorf("the step from %v on is %v, want %v", x, got, want)
+		}
+	}
+}

@@ -25,6 +25,7 @@ func (s *Server) promiseRoutes() []Route {
 		{Method: "GET", Path: "/promises/:id", Need: service.SeePromises, Example: "/promises/1", Handle: s.showPromise},
 		{Method: "GET", Path: "/promises/:id/edit", Need: service.EditPromises, Example: "/promises/1/edit", Handle: s.editPromise},
 		{Method: "POST", Path: "/promises/:id", Need: service.EditPromises, Example: "/promises/1", Handle: s.changePromise},
+		{Method: "POST", Path: "/promises/:id/paid", Need: service.EditCosts, Example: "/promises/1/paid", Handle: s.keepPaid},
 		{Method: "GET", Path: "/roofs/:id/promises/new", Need: service.EditPromises, Example: "/roofs/1/promises/new", Handle: s.newPromise},
 		{Method: "POST", Path: "/roofs/:id/promises", Need: service.EditPromises, Example: "/roofs/1/promises", Handle: s.addPromise},
 	}
@@ -237,13 +238,22 @@ func sentences(of []views.Phrase) views.Phrase {
 }
 
 func (s *Server) showPromise(r *Request) error {
-	id, err := r.ID("id")
+	p, err := s.promisePage(r)
 	if err != nil {
 		return err
 	}
+	return r.Render(p)
+}
+
+// promisePage makes the page of one promise as it stands now.
+func (s *Server) promisePage(r *Request) (views.PromisePage, error) {
+	id, err := r.ID("id")
+	if err != nil {
+		return views.PromisePage{}, err
+	}
 	f, err := s.service.Promise(r.Context(), r.Actor, id)
 	if err != nil {
-		return err
+		return views.PromisePage{}, err
 	}
 	w := &f.Warranty
 	here := fmt.Sprintf("/promises/%d", id)
@@ -255,20 +265,12 @@ func (s *Server) showPromise(r *Request) error {
 			{Head: views.Say("promise.howto")}}}
 	p.Next = views.Table{ID: "next", Caption: views.Say("promise.next"),
 		Columns: []views.Column{{Head: views.Say("promise.next.day")}, {Head: views.Say("promise.next.what")}}}
-	if f.Judged == nil {
-		p.Opening = []views.Phrase{views.Say("promise.is.unjudged")}
-	} else {
-		judgedParts(r, f, &p)
-	}
 	if r.Actor.May(service.EditPromises) {
 		p.Change, p.Paper = here+"/edit", here+"/certificate"
 		if r.Actor.May(service.EditRoofs) {
 			p.Decline = fmt.Sprintf("/roofs/%d/declined", w.RoofID)
 		}
-		asks := !f.Terms.RegistrationDue(w).IsZero()
-		for _, c := range f.Terms.Conditions {
-			asks = asks || c.Kind == "registered"
-		}
+		asks := !f.Terms.RegistrationDue(w).IsZero() || asksFor(&f.Terms, "registered")
 		if asks && w.RegisteredOn.IsZero() && w.EndedOn.IsZero() {
 			p.Register = views.RegisterForm(p.Frame, here, w)
 		}
@@ -276,16 +278,55 @@ func (s *Server) showPromise(r *Request) error {
 			p.End = views.EndForm(p.Frame, here, w)
 		}
 	}
+	if job := f.Roof.JobOf(w); job != nil && job.PaidOn.IsZero() && r.Actor.May(service.EditCosts) && asksFor(&f.Terms, "paid_in_full") {
+		p.Pay = views.JobPaidForm(p.Frame, here+"/paid", job)
+	}
+	if f.Judged == nil {
+		p.Opening = []views.Phrase{views.Say("promise.is.unjudged")}
+	} else {
+		judgedParts(r, f, &p)
+	}
 	p.History, err = changesOf(f.Trail, func(column, text string) views.Phrase {
 		if column == "owed_by" {
 			return views.OwedBy(text)
 		}
 		return views.Phrase{}
 	})
+	return p, err
+}
+
+func asksFor(t *models.Terms, kind string) bool {
+	return slices.ContainsFunc(t.Conditions, func(c models.Condition) bool { return c.Kind == kind })
+}
+
+// keepPaid keeps the day on which the job of a promise was paid in full.
+func (s *Server) keepPaid(r *Request) error {
+	p, err := s.promisePage(r)
 	if err != nil {
 		return err
 	}
-	return r.Render(p)
+	id, err := r.ID("id")
+	if err != nil {
+		return err
+	}
+	f := r.Form()
+	on := f.Day("paid_on")
+	switch {
+	case on.IsZero() && f.Text("paid_on") == "":
+		f.Refuse("paid_on", "is needed")
+	case on > r.Today:
+		f.Refuse("paid_on", "must not be after today (%s)", r.Today)
+	}
+	if err = f.Err(); err == nil {
+		err = s.service.PaidInFull(r.ctx, r.Actor, id, f.Version(), on)
+	}
+	if err != nil && p.Pay != nil {
+		return r.Refused(p, p.Pay, err)
+	}
+	if err != nil {
+		return err
+	}
+	return r.Redirect(fmt.Sprintf("/promises/%d", id), views.Say("promise.paidinfull.done", "day", on))
 }
 
 func promiseFacts(f *service.PromiseFile, today units.Date, money bool) []views.Fact {
@@ -390,9 +431,9 @@ func judgedParts(r *Request, f *service.PromiseFile, p *views.PromisePage) {
 		if !c.DueOn.IsZero() {
 			stands.Note = views.Say("promise.due", "day", c.DueOn)
 		}
-		how := views.Plain("–")
+		how := views.Cell{Value: views.Plain("–")}
 		if c.Standing != promise.Met {
-			how = views.Term("promise_howto", c.Kind)
+			how = views.Cell{Value: views.Term("promise_howto", c.Kind), URL: showAt(r, f, p, c.Kind)}
 		}
 		p.Conditions.Rows = append(p.Conditions.Rows, views.NewRow(views.Term("promise_condition", c.Kind), stands,
 			views.PromiseReason(c.Reason.Code, c.Reason.On, c.Reason.Number, c.Reason.Text), how))
@@ -404,6 +445,25 @@ func judgedParts(r *Request, f *service.PromiseFile, p *views.PromisePage) {
 		}
 		p.Next.Rows = append(p.Next.Rows, views.NewRow(n.On, what))
 	}
+}
+
+// showAt leads to where a condition can be shown met; empty where there is no one
+// place for it, or the reader may not go there.
+func showAt(r *Request, f *service.PromiseFile, p *views.PromisePage, kind string) string {
+	roof := roofURL(f.Warranty.RoofID)
+	switch {
+	case kind == "paid_in_full" && p.Pay != nil:
+		return "#paid"
+	case kind == "registered" && p.Register != nil:
+		return "#register"
+	case kind == "ventilation_to_code":
+		return roof + "#structure"
+	case kind == "yearly_checkup" && r.Actor.May(service.BookVisits), kind == "only_our_people" && r.Actor.May(service.AddFindings):
+		return roof + "#visits"
+	case kind == "transfer_notice" && r.Actor.May(service.EditRoofs):
+		return fmt.Sprintf("/houses/%d/sale", f.Roof.House.ID)
+	}
+	return ""
 }
 
 // promiseForm makes the page on which a warranty is corrected, from what is kept

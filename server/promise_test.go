@@ -7,6 +7,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/PuerkitoBio/goquery"
+
 	"overhang/analytics/owed"
 	"overhang/analytics/promise"
 	"overhang/analytics/units"
@@ -281,4 +283,54 @@ func TestAddingAPromise(t *testing.T) {
 	s.as(models.Bookkeeper).get("/roofs/1/promises/new").want(403)
 	s.as(models.Seller).get("/promises").want(403)
 	b.get("/promises/99").want(404)
+}
+
+// Each condition leads to where it can be shown met, for those who may: that the
+// job is paid in full is written down on the promise's own page.
+func TestConditionsLeadToWhereTheyAreShown(t *testing.T) {
+	s := promiseSite(t)
+	s.add(&models.Terms{Key: "asks", Name: "Asks for much", Kind: "workmanship", TermMonths: 240, FullMonths: 240, ShareMethod: "none", Labour: true, Transfer: "by_notice", NoticeDays: 60,
+		Conditions: models.JSON[models.Condition]{{Kind: "paid_in_full", Days: 60}, {Kind: "registered"}, {Kind: "ventilation_to_code"}, {Kind: "yearly_checkup"}, {Kind: "only_our_people"}, {Kind: "notice_days", Days: 30}}},
+		&models.Warranty{Ref: "W-A", RoofID: 1, JobID: ptr[int64](1), TermsID: 4, OwedBy: "us", StartOn: units.NewDate(2024, time.August, 5)},
+		&models.Visit{Ref: "V-D", HouseID: 1, RoofID: ptr[int64](1), Purpose: "checkup", OfferedOn: units.NewDate(2025, time.May, 1), DeclinedOn: units.NewDate(2025, time.May, 2)})
+	ways := map[models.Role]string{
+		models.Office:     "#paid #register /roofs/1#structure /roofs/1#visits /roofs/1#visits /houses/1/sale",
+		models.Bookkeeper: "#paid /roofs/1#structure",
+	}
+	for role, want := range ways {
+		page := s.as(role).get("/promises/4").want(200)
+		var got []string
+		page.page().Find("#conditions td:last-child a").Each(func(_ int, a *goquery.Selection) { got = append(got, a.AttrOr("href", "")) })
+		if strings.Join(got, " ") != want {
+			t.Errorf("the %s is led to %q, want %s", role, got, want)
+		}
+		for _, to := range got {
+			to, at, _ := strings.Cut(to, "#")
+			there := page
+			if to != "" {
+				there = s.as(role).get(to).want(200)
+			}
+			if at != "" && there.page().Find("#"+at).Length() != 1 {
+				t.Errorf("there is no %s on %s", at, to)
+			}
+		}
+	}
+
+	b := s.as(models.Bookkeeper)
+	for day, want := range map[string]string{"": "is needed", "2026-06-11": "after today", "the tenth": "write year, month and day"} {
+		if got := b.post("/promises/4/paid", url.Values{"version": {"1"}, "paid_on": {day}}).want(422).text("#paid-paid_on-error"); !strings.Contains(got, want) {
+			t.Errorf("paid on %q: %q, want %q", day, got, want)
+		}
+	}
+	b.post("/promises/4/paid", url.Values{"version": {"7"}, "paid_on": {"2024-09-01"}}).want(409)
+	b.post("/promises/4/paid", url.Values{"version": {"1"}, "paid_on": {"2024-09-01"}}).leads("/promises/4")
+	page := b.get("/promises/4").want(200)
+	if got := page.text("#conditions tbody tr:first-child"); !strings.Contains(got, "met") || !strings.Contains(got, "Paid in full on September 1, 2024.") || page.page().Find("#paid").Length() != 0 {
+		t.Errorf("after the payment the condition reads %q", got)
+	}
+	// A promise that came with no job, on a roof that no job of ours is known for,
+	// has no place for it.
+	s.add(&models.Warranty{Ref: "W-B", RoofID: 2, TermsID: 4, OwedBy: "us", StartOn: units.NewDate(2024, time.August, 5)})
+	b.post("/promises/5/paid", url.Values{"version": {"1"}, "paid_on": {"2024-09-01"}}).want(409)
+	s.as(models.Seller).post("/promises/4/paid", url.Values{"version": {"2"}, "paid_on": {"2024-09-01"}}).want(403)
 }

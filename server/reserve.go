@@ -50,7 +50,7 @@ func (s *Server) reservePage(r *Request, month string) (views.ReservePage, error
 		p.Opening = []views.Phrase{views.Say("reserve.opening.whole", "day", f.AsOf, "booked", f.Ledger.Closing, "count", t.Promises,
 			"low", *f.Reserve.Low, "high", *f.Reserve.High).Link("rolls", "#years").Link("views", "#two")}
 	default:
-		p.Opening = []views.Phrase{views.Say("reserve.opening", "day", f.AsOf, "booked", f.Ledger.Closing, "count", t.Promises, "expected", *t.Discounted, "whole", *t.Expected,
+		p.Opening = []views.Phrase{views.Say("reserve.opening", "day", f.AsOf, "booked", f.Ledger.Closing, "count", t.Promises, "whole", *t.Expected,
 			"low", *f.Reserve.Low, "high", *f.Reserve.High).Link("rolls", "#years").Link("views", "#two")}
 	}
 	p.Views = reserveViews(&f.Reserve)

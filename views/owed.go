@@ -77,7 +77,7 @@ func ScenarioForm(f Frame, action string, s *models.Scenario, lots []Option, cre
 		Field{Name: "cause", Kind: Choice, Label: Say("owed.scenario.cause"), Hint: Say("owed.scenario.cause.hint"), Value: s.Cause, Options: causes},
 		Field{Name: "rate_times", Kind: Number, Label: Say("owed.scenario.rate"), Hint: Say("owed.scenario.rate.hint"), Value: number(s.RateTimes), Unit: Say("owed.scenario.times")},
 		Field{Name: "added", Kind: Number, Label: Say("owed.scenario.added"), Hint: Say("owed.scenario.added.hint"), Value: number(100 * s.Added), Unit: Say("owed.scenario.hundred")},
-		Field{Name: "cost_times", Kind: Number, Label: Say("owed.scenario.dear"), Value: number(s.CostTimes), Unit: Say("owed.scenario.times")})
+		Field{Name: "cost_times", Kind: Number, Label: Say("owed.scenario.dear"), Hint: Say("owed.scenario.dear.hint"), Value: number(s.CostTimes), Unit: Say("owed.scenario.times")})
 	form := f.Form("scenario", action, Say("owed.scenario.keep"), fields...)
 	var bear []Field
 	for _, b := range models.Bearers {

@@ -43,6 +43,7 @@ type PromisePage struct {
 	Paper      string   // where a certificate of it is made; empty for those who may not
 	Decline    string   // where work that was declined is written down
 	Register   *Form    // nil where it is not called for
+	Pay        *Form    // nil where it is not called for
 	End        *Form
 	History    []Event
 }
@@ -122,6 +123,13 @@ func RegisterForm(f Frame, action string, w *models.Warranty) *Form {
 		Field{Name: "version", Kind: Hidden, Value: strconv.FormatInt(w.Version, 10)},
 		Field{Name: "registered_on", Kind: Day, Label: Say("promise.registered"), Value: f.Today.String(), Required: true},
 		Field{Name: "registration_no", Kind: Text, Label: Say("promise.registration.number"), Required: true})
+}
+
+// JobPaidForm keeps the day on which a job was paid in full.
+func JobPaidForm(f Frame, action string, job *models.Job) *Form {
+	return f.Form("paid", action, Say("promise.paidinfull"),
+		Field{Name: "version", Kind: Hidden, Value: strconv.FormatInt(job.Version, 10)},
+		Field{Name: "paid_on", Kind: Day, Label: Say("promise.paidinfull.on"), Hint: Say("promise.paidinfull.hint", "job", job.Ref), Required: true})
 }
 
 // EndForm ends a warranty before its term.

@@ -115,12 +115,7 @@ func answersFor(t *models.Terms, kind string) bool {
 // pricePaid is the price of the job that a warranty came with, or of the one that
 // laid the roof; nil where it is not known.
 func pricePaid(f *models.RoofFile, w *models.Warranty) *units.Money {
-	job := f.LaidBy()
-	for i := range f.Jobs {
-		if w.JobID != nil && f.Jobs[i].ID == *w.JobID {
-			job = &f.Jobs[i]
-		}
-	}
+	job := f.JobOf(w)
 	if job == nil || job.Price <= 0 {
 		return nil
 	}

@@ -310,6 +310,30 @@ func (s *Service) CorrectWarranty(ctx context.Context, who Actor, w *models.Warr
 	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error { return tx.Correct(w, why) })
 }
 
+// PaidInFull keeps the day on which the job of a warranty was paid in full, which
+// its terms may ask for. The version is that of the job as it was read.
+func (s *Service) PaidInFull(ctx context.Context, who Actor, warrantyID, version int64, on units.Date) error {
+	if err := who.need(EditCosts); err != nil {
+		return err
+	}
+	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
+		w, err := store.Get[models.Warranty](tx.Query, warrantyID)
+		if err != nil {
+			return err
+		}
+		f, err := store.RoofFile(tx.Query, w.RoofID)
+		if err != nil {
+			return err
+		}
+		job := f.JobOf(w)
+		if job == nil {
+			return models.Errorf(models.Conflict, "No job of ours is written down for this roof, so that its payment has no place.")
+		}
+		job.Version, job.PaidOn = version, on
+		return tx.Update(job)
+	})
+}
+
 // SaveTerms adds terms to the catalogue, or saves edited ones. Terms that the
 // judging would refuse are refused here, before a promise rests on them. Once a
 // warranty does, what they promise stays: SaveTermsAnew makes others.

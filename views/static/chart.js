@@ -50,6 +50,8 @@
     };
     for (const axis of [].concat(resolved.xAxis, resolved.yAxis)) {
       axis.axisLabel = Object.assign({ color: colour("--ink-soft"), fontSize: 13, hideOverlap: true }, axis.axisLabel);
+      // The last mark under a line would run out of the drawing.
+      if (axis.type === "category" && resolved.series.every((series) => series.type === "line")) axis.axisLabel.alignMaxLabel = "right";
       axis.axisLine = { show: axis.type === "category", lineStyle: { color: colour("--rule-strong") } };
       axis.axisTick = { show: false };
       axis.splitLine = { show: axis.type === "value", lineStyle: { color: colour("--rule") } };
