@@ -339,6 +339,24 @@ func (s *CallbackStep) Validate() error {
 	return k.err()
 }
 
+// StaysAs checks a changed step against what is kept: nothing of it changes.
+func (s *CallbackStep) StaysAs(was *CallbackStep) error {
+	var k checks
+	stays := func(field string, value any, same bool) {
+		k.that(same, field, value, "of a kept step does not change; a later step says what was wrong")
+	}
+	stays("callback_id", s.CallbackID, s.CallbackID == was.CallbackID)
+	stays("claim_id", s.ClaimID, sameID(s.ClaimID, was.ClaimID))
+	stays("kind", s.Kind, s.Kind == was.Kind)
+	stays("on", s.On, s.On == was.On)
+	stays("learned_on", s.LearnedOn, s.LearnedOn == was.LearnedOn)
+	stays("by_name", s.ByName, s.ByName == was.ByName)
+	stays("note", s.Note, plainText(s.Note) == plainText(was.Note))
+	return k.err()
+}
+
+func sameID(a, b *int64) bool { return (a == nil) == (b == nil) && (a == nil || *a == *b) }
+
 // happened checks the day of something that happened and the day we learned of
 // it, which is not before.
 func (c *checks) happened(field string, on units.Date, learnedField string, learned units.Date) {
@@ -438,6 +456,26 @@ func (c *CostLine) Reversal(learned units.Date) CostLine {
 		r.Hours = &back
 	}
 	return r
+}
+
+// StaysAs checks a changed cost line against what is kept: what it cost, who bears
+// it and when we learned of it stay. When it was paid can be written down later, and
+// a note.
+func (c *CostLine) StaysAs(was *CostLine) error {
+	var k checks
+	stays := func(field string, value any, same bool) {
+		k.that(same, field, value, "of a kept line does not change: another line takes it back with the opposite sign and says which it corrects, and a third stands in its place")
+	}
+	stays("callback_id", c.CallbackID, c.CallbackID == was.CallbackID)
+	stays("on", c.On, c.On == was.On)
+	stays("kind", c.Kind, c.Kind == was.Kind)
+	stays("learned_on", c.LearnedOn, c.LearnedOn == was.LearnedOn)
+	stays("hours", c.Hours, (c.Hours == nil) == (was.Hours == nil) && (c.Hours == nil || *c.Hours == *was.Hours))
+	stays("amount", c.Amount, c.Amount == was.Amount)
+	stays("tax", c.Tax, c.Tax == was.Tax)
+	stays("bearer", c.Bearer, c.Bearer == was.Bearer)
+	stays("corrects", c.Corrects, sameID(c.Corrects, was.Corrects))
+	return k.err()
 }
 
 // Validate checks the rules of a cost line.

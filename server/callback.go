@@ -698,7 +698,10 @@ func callbackStory(f *service.CallbackFile, zone *time.Location) []views.Event {
 	if c.RungBackAt != nil {
 		event := views.Event{What: views.Say("callback.story.reached")}
 		for i := range f.Steps {
-			if kept := &f.Steps[i]; kept.Kind == "reached" && kept.CreatedAt.Sub(*c.RungBackAt).Abs() < time.Minute {
+			kept := &f.Steps[i]
+			_, known := within(kept.On, kept.CreatedAt) // not of one that was read in later
+			_, then := within(kept.On, *c.RungBackAt)
+			if kept.Kind == "reached" && (kept.CreatedAt.Sub(*c.RungBackAt).Abs() < time.Minute || then && !known) {
 				told[kept.ID], event.Who = true, kept.ByName
 			}
 		}

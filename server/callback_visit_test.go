@@ -163,3 +163,21 @@ func TestTheHouseTellsWhatWasLaidAnew(t *testing.T) {
 		t.Errorf("the roof does not say what is younger: %s", got)
 	}
 }
+
+// A ring-back whose step was read in from a file stands once in the story, with who
+// reached them.
+func TestAStepThatWasReadInIsToldOnce(t *testing.T) {
+	s := courseSite(t)
+	back := time.Date(2026, 6, 4, 18, 30, 0, 0, time.UTC)
+	s.add(&models.Callback{Ref: "K-2", HouseID: ptr[int64](1), LearnedOn: units.NewDate(2026, time.June, 3), State: "to_look", RungBackAt: &back},
+		&models.CallbackStep{CallbackID: 2, Kind: "reached", On: units.NewDate(2026, time.June, 4), LearnedOn: units.NewDate(2026, time.June, 4), ByName: "Ines Marlow"},
+		&models.CallbackStep{CallbackID: 2, Kind: "reached", On: units.NewDate(2026, time.June, 7), LearnedOn: units.NewDate(2026, time.June, 7), ByName: "Ines Marlow"})
+	page := s.as(models.Office).get("/callbacks/2").want(200)
+	story := page.text(".history")
+	if n := strings.Count(story, "We rang back and reached them"); n != 2 {
+		t.Errorf("they were reached on two days, and the story says it %d times: %s", n, story)
+	}
+	if !strings.Contains(story, "Jun 4, 2026, 12:30 pm · Ines Marlow") {
+		t.Errorf("nobody is said to have reached them: %s", story)
+	}
+}

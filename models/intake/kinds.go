@@ -19,7 +19,7 @@ type description interface {
 // names stands before it.
 func all() []description {
 	return []description{Coverings, TermsSheet, Contacts, Houses, Holdings, Structures, Roofs, Attics, Slopes, Vents, Gutters, Details, Jobs, Warranties,
-		Storms, Callbacks, Costs, Claims, Visits, Findings}
+		Storms, Callbacks, Calls, Costs, Claims, Steps, Visits, Findings}
 }
 
 // Kinds lists the kinds of file, each after those whose records it names.

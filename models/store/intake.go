@@ -53,6 +53,7 @@ var (
 	JobNames      = NameTable{"jobs", "ref", "house_id"}
 	WarrantyNames = NameTable{"warranties", "ref", "(SELECT house_id FROM roofs WHERE roofs.id = roof_id)"}
 	CallbackNames = NameTable{"callbacks", "ref", "house_id"}
+	ClaimNames    = NameTable{"claims", "ref", "(SELECT house_id FROM callbacks WHERE callbacks.id = callback_id)"}
 	VisitNames    = NameTable{"visits", "ref", "house_id"}
 	StormNames    = NameTable{"storms", "ref", "0"}
 	ContactNames  = NameTable{"contacts", "ref", "0"}

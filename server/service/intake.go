@@ -97,7 +97,7 @@ var exportNeeds = map[string][]Permission{
 	"holdings": {SeeRoofs, SeeContacts}, "structures": {SeeRoofs}, "roofs": {SeeRoofs},
 	"attics": {SeeRoofs}, "slopes": {SeeRoofs}, "vents": {SeeRoofs}, "gutters": {SeeRoofs}, "details": {SeeRoofs}, "jobs": {SeeRoofs},
 	"warranties": {SeePromises}, "storms": {SeeRoofs}, "callbacks": {SeeCallbacks}, "costs": {SeeCallbacks, SeeMoney},
-	"claims": {SeeCallbacks, SeeMoney},
+	"claims": {SeeCallbacks, SeeMoney}, "callback_steps": {SeeCallbacks, SeeMoney}, "calls": {SeeCallbacks, SeeContacts},
 	"visits": {SeeVisits}, "findings": {SeeVisits},
 }
 
@@ -329,7 +329,7 @@ type work struct {
 	branch    int64
 	seesMoney bool
 
-	houses, roofs, jobs, warranties, callbacks, visits, storms, contacts, coverings, terms, crews, lots, subcontracts, details, slopeNames *names
+	houses, roofs, jobs, warranties, callbacks, visits, storms, contacts, coverings, terms, crews, lots, subcontracts, details, slopeNames, claims *names
 
 	structures *within[models.Structure, *models.Structure]
 	attics     *within[models.Attic, *models.Attic]
@@ -357,7 +357,7 @@ func newWork(q store.Query, branch int64) *work {
 		storms: of(store.StormNames, "storm"), contacts: of(store.ContactNames, "contact"), coverings: of(store.CoveringNames, "covering"),
 		terms: of(store.TermsNames, "terms"), crews: of(store.CrewNames, "crew"),
 		lots: of(store.LotNames, "lot"), subcontracts: of(store.SubcontractNames, "subcontract"), details: of(store.DetailNames, "detail"),
-		slopeNames: of(store.SlopeNames, "slope"),
+		slopeNames: of(store.SlopeNames, "slope"), claims: of(store.ClaimNames, "claim"),
 		structures: newWithin("house_id", func(s *models.Structure) (int64, string) { return s.HouseID, s.Name }),
 		attics:     newWithin("structure_id", func(a *models.Attic) (int64, string) { return a.StructureID, a.Name }),
 		slopes:     newWithin("structure_id", func(s *models.Slope) (int64, string) { return s.StructureID, s.Name }),

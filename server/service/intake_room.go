@@ -30,6 +30,7 @@ var (
 	byLot      = func(w *work) *names { return w.lots }
 	bySub      = func(w *work) *names { return w.subcontracts }
 	byDetail   = func(w *work) *names { return w.details }
+	byClaim    = func(w *work) *names { return w.claims }
 	bySlope    = func(w *work) *names { return w.slopeNames }
 )
 
@@ -100,13 +101,14 @@ var doors = []door{
 	plainRoom[intake.Storm, models.Storm, *models.Storm]{sheet: intake.Storms, key: "ref",
 		inner: func(s *intake.Storm) *models.Storm { return &s.Storm }}.room(),
 	callbackRoom(),
+	callRoom(),
 	alikeRoom[intake.Cost, models.CostLine, *models.CostLine]{sheet: intake.Costs, of: byCallback, table: "cost_lines", column: "callback_id", refColumn: "callback_ref",
 		inner:   func(c *intake.Cost) *models.CostLine { return &c.CostLine },
 		ref:     func(c *intake.Cost) *string { return &c.CallbackRef },
 		id:      func(c *intake.Cost) *int64 { return &c.CallbackID },
 		nth:     func(c *intake.Cost) *int { return &c.Nth },
 		alike:   func(c *intake.Cost) string { return fmt.Sprint(c.CallbackID, c.On, c.Kind) },
-		link:    priceCosts,
+		link:    linkCosts,
 		counted: nameCorrected, save: saveCosts,
 	}.room(),
 	plainRoom[intake.Claim, models.Claim, *models.Claim]{sheet: intake.Claims, key: "ref",
@@ -114,7 +116,15 @@ var doors = []door{
 		refs: []ref[intake.Claim]{
 			must("callback_ref", byCallback, func(c *intake.Claim) *string { return &c.CallbackRef }, func(c *intake.Claim) *int64 { return &c.CallbackID }),
 			may("warranty_ref", byWarranty, func(c *intake.Claim) *string { return &c.WarrantyRef }, func(c *intake.Claim) **int64 { return &c.WarrantyID }),
-		}}.room(),
+		}, names: byClaim}.room(),
+	alikeRoom[intake.Step, models.CallbackStep, *models.CallbackStep]{sheet: intake.Steps, of: byCallback, table: "callback_steps", column: "callback_id", refColumn: "callback_ref",
+		inner: func(s *intake.Step) *models.CallbackStep { return &s.CallbackStep },
+		ref:   func(s *intake.Step) *string { return &s.CallbackRef },
+		id:    func(s *intake.Step) *int64 { return &s.CallbackID },
+		nth:   func(s *intake.Step) *int { return &s.Nth },
+		alike: func(s *intake.Step) string { return fmt.Sprint(s.CallbackID, s.On, s.Kind) },
+		fill:  func(w *work, ts []*intake.Step) error { return claimOfStep.fill(w, ts) }, link: linkSteps,
+	}.room(),
 	plainRoom[intake.Visit, models.Visit, *models.Visit]{sheet: intake.Visits, key: "ref",
 		inner: func(v *intake.Visit) *models.Visit { return &v.Visit },
 		refs: []ref[intake.Visit]{
@@ -869,17 +879,8 @@ func (a alikeRoom[T, M, P]) room() *room[T] {
 					return err
 				}
 			}
-			for _, row := range rows {
-				if !row.new || *a.id(row.t) == 0 {
-					continue
-				}
-				n := w.alike[a.alike(row.t)]
-				if *a.nth(row.t) != n+1 {
-					row.line.Refuse("nth", fmt.Sprint(*a.nth(row.t)), "is not the next: %d of these are there before it", n)
-					continue
-				}
-				w.alike[a.alike(row.t)] = n + 1
-			}
+			owned := slices.DeleteFunc(slices.Clone(rows), func(r row[T]) bool { return *a.id(r.t) == 0 })
+			nextOfAlike(w, owned, a.alike, func(t *T) int { return *a.nth(t) })
 			return nil
 		},
 		save: save,
@@ -972,14 +973,23 @@ func linkFindings(w *work, rows []row[intake.Finding]) error {
 	return nil
 }
 
-// priceCosts works out what a new cost line leaves empty, by the branch's rates.
-func priceCosts(w *work, rows []row[intake.Cost]) error {
+// linkCosts works out what a new cost line leaves empty, by the branch's rates, and
+// refuses changes of what a kept one cost.
+func linkCosts(w *work, rows []row[intake.Cost]) error {
+	kept, err := keptBefore[models.CostLine](w, rows, func(c *intake.Cost) int64 { return c.ID })
+	if err != nil {
+		return err
+	}
 	branch, err := store.Get[models.Branch](w.q, w.branch)
 	if err != nil {
 		return fmt.Errorf("reading the rates of the branch: %w", err)
 	}
 	for _, row := range rows {
-		if !row.new {
+		if was := kept[row.t.ID]; !row.new {
+			if row.t.CorrectsName == "" {
+				row.t.Corrects = nil
+			}
+			row.line.Breaks(row.t.StaysAs(was))
 			continue
 		}
 		typed := func(column string, is units.Money) *units.Money {

@@ -221,6 +221,28 @@ func TestReferencesAndRulesOfRows(t *testing.T) {
 		{"costs", "callback_ref,on,kind,nth,amount\nB-0001,2021-03-12,labour,3,10\n", 2, "nth", "not the next"},
 		{"costs", "callback_ref,on,kind,amount\nB-0001,2021-03-13,recovery,10\n", 2, "amount", "negative"},
 		{"costs", "callback_ref,on,kind,amount\nB-9,2021-03-13,labour,10\n", 2, "callback_ref", "no such callback"},
+		{"costs", "callback_ref,on,kind,amount\nB-0001,2021-03-12,labour,292.51\n", 2, "amount", "of a kept line does not change"},
+		{"costs", "callback_ref,on,kind,amount\nB-0001,2021-03-12,labour,0\n", 2, "amount", "of a kept line does not change"},
+		{"costs", "callback_ref,on,kind,tax\nB-0001,2021-03-12,labour,1\n", 2, "tax", "of a kept line does not change"},
+		{"costs", "callback_ref,on,kind,hours\nB-0001,2021-03-12,labour,4\n", 2, "hours", "of a kept line does not change"},
+		{"costs", "callback_ref,on,kind,hours\nB-0001,2021-03-12,labour,-\n", 2, "hours", "of a kept line does not change"},
+		{"costs", "callback_ref,on,kind,bearer\nB-0001,2021-03-12,labour,owner\n", 2, "bearer", "of a kept line does not change"},
+		{"costs", "callback_ref,on,kind,learned_on\nB-0001,2021-03-12,labour,2021-03-13\n", 2, "learned_on", "of a kept line does not change"},
+		{"costs", "callback_ref,on,kind,corrects\nB-0001,2021-04-02,recovery,2021-03-12 labour 1\n", 2, "corrects", "of a kept line does not change"},
+		{"callback_steps", "callback_ref,on,kind,note\nB-0001,2021-03-05,looked,lap\n", 2, "note", "of a kept step does not change"},
+		{"callback_steps", "callback_ref,on,kind,learned_on\nB-0001,2021-03-05,looked,2021-03-06\n", 2, "learned_on", "of a kept step does not change"},
+		{"callback_steps", "callback_ref,on,kind,by_name\nB-0001,2021-03-05,looked,-\n", 2, "by_name", "of a kept step does not change"},
+		{"callback_steps", "callback_ref,on,kind,claim_ref\nB-0001,2021-04-01,claim_filed,-\n", 2, "claim_ref", "of a kept step does not change"},
+		{"callback_steps", "callback_ref,on,kind,claim_ref\nB-0002,2021-04-12,claim_filed,K-0001\n", 2, "claim_ref", "for another callback"},
+		{"callback_steps", "callback_ref,on,kind,claim_ref\nB-0001,2021-04-12,claim_filed,K-9\n", 2, "claim_ref", "no such claim"},
+		{"callback_steps", "callback_ref,on,kind\nB-9,2021-04-12,looked\n", 2, "callback_ref", "no such callback"},
+		{"callback_steps", "callback_ref,on,kind\nB-0001,2021-04-12,slept\n", 2, "kind", "must be one of"},
+		{"callback_steps", "callback_ref,on,kind,nth\nB-0001,2021-03-05,looked,3\n", 2, "nth", "not the next"},
+		{"callback_steps", "callback_ref,on,kind,learned_on\nB-0001,2021-04-12,looked,2021-04-11\n", 2, "learned_on", "must not be before"},
+		{"calls", "rang_at,caller\n2021-03-02,Kim\n", 2, "rang_at", "write day, time and offset"},
+		{"calls", "rang_at,about\n2021-03-04T16:40:00Z,Again\n", 2, "caller", "a name or a telephone number"},
+		{"calls", "rang_at,nth,caller\n2021-03-02T16:40:00Z,3,Kim\n", 2, "nth", "not the next"},
+		{"calls", "rang_at,caller,callback_ref\n2021-03-04T16:40:00Z,Kim,B-9\n", 2, "callback_ref", "no such callback"},
 		{"visits", "ref,house_ref,purpose,done_on\nV-9,H-0001,checkup,2024-01-01\n", 2, "method", "how it was looked at"},
 		{"visits", "ref,house_ref,purpose,booked_for,storm_ref\nV-9,H-0001,storm_look,2024-01-01,S-9\n", 2, "storm_ref", "no such storm"},
 		{"findings", "visit_ref,defect,look\nV-9,granule_loss,none\n", 2, "visit_ref", "no such visit"},
@@ -321,6 +343,16 @@ func TestALaterFileChangesWhatItSays(t *testing.T) {
 	r = mustRead(t, s, "costs", "callback_ref,on,kind,nth,amount\nB-0001,2021-03-12,labour,2,50\nB-0001,2021-03-12,labour,1,292.50\n")
 	if r.New != 1 || r.Same != 1 {
 		t.Error(told(r))
+	}
+	// When a line was paid is written down later, and a note.
+	r = mustRead(t, s, "costs", "callback_ref,on,kind,nth,paid_on,note\nB-0001,2021-03-12,labour,1,2021-05-01,Three people\n")
+	if r.Changed != 1 {
+		t.Error(told(r))
+	}
+	// A call is corrected, and the second of one moment is another.
+	r = mustRead(t, s, "calls", "rang_at,nth,caller,callback_ref\n2021-03-02T09:40:00-07:00,,Robin S. Sample,\n2021-03-02T16:40:00Z,2,Kim Sample,B-0002\n")
+	if calls, err := store.List[models.Call](q, "id", ""); err != nil || r.Changed != 1 || r.New != 1 || len(calls) != 3 || calls[0].Caller != "Robin S. Sample" || *calls[2].CallbackID != 2 {
+		t.Errorf("%s: %+v, %v", told(r), calls, err)
 	}
 	// Rows of one file may name earlier ones.
 	r = mustRead(t, s, "callbacks", "ref,learned_on,caller,return_of\nB-10,2024-01-01,Kim,\nB-11,2024-02-01,Kim,B-10\nB-12,2024-03-01,Kim,B-11\n")
