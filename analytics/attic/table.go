@@ -2,7 +2,9 @@ package attic
 
 import (
 	"math"
+	"runtime"
 	"sync"
+	"sync/atomic"
 
 	"overhang/analytics/climate"
 )
@@ -161,18 +163,31 @@ func (t *Tables) at(y *climate.Year, p point) figures {
 	return tab.between(p, slope)
 }
 
+// build works out the years at the nodes, side by side: each is of its own.
 func (t *table) build(k kind) {
 	p := k.point()
 	w := newWeather(k.year, p[rise], p[facing], p[shelter])
+	var roofs []roof
 	for _, p[intake] = range axes[intake] {
 		for _, p[exhaust] = range axes[exhaust] {
 			for _, p[rsi] = range axes[rsi] {
 				for _, p[leak] = range axes[leak] {
-					t.nodes = append(t.nodes, w.year(p.roof()))
+					roofs = append(roofs, p.roof())
 				}
 			}
 		}
 	}
+	t.nodes = make([][2]figures, len(roofs))
+	var workers sync.WaitGroup
+	var next atomic.Int64
+	for range runtime.GOMAXPROCS(0) {
+		workers.Go(func() {
+			for i := int(next.Add(1)) - 1; i < len(roofs); i = int(next.Add(1)) - 1 {
+				t.nodes[i] = w.year(roofs[i])
+			}
+		})
+	}
+	workers.Wait()
 }
 
 // between interpolates along each stretched axis by the cubic through the four

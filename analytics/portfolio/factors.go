@@ -496,6 +496,26 @@ type Heat func(attic.Input) (attic.Summary, error)
 // that of the roof moves it least of all, so one table serves all.
 const nightRise = 6.0
 
+// atNight is an attic by the one table that a life's ventilation is looked up in.
+func atNight(in attic.Input) attic.Input {
+	in.RiseIn12, in.FacingDeg, in.VentHeightM = new(nightRise), new(90.0), new(2.0)
+	in.Shade, in.Shelter = "middle", "some"
+	return in
+}
+
+// WarmUp has the table made that the estimates of roofs in a branch look up, where
+// the branch has chosen a climate: by an attic of which nothing is known.
+func WarmUp(heat Heat, b *models.Branch) error {
+	in, known := Attic(&models.RoofFile{}, &models.Attic{}, nil, nil, b)
+	if !known {
+		return nil
+	}
+	if _, err := heat(atNight(in)); err != nil {
+		return wrap("making the table of attics", err)
+	}
+	return nil
+}
+
 // ventilation is the factor of the attics' vents. With a climate it comes from
 // the heat of the attic whose covering ages fastest, over a typical year, as
 // against vents balanced to 1/300; how a slope faces and its colour are factors
@@ -514,9 +534,7 @@ func ventilation(f *models.RoofFile, checks []AtticVenting, heat Heat, b *models
 		if !known {
 			continue
 		}
-		in.RiseIn12, in.FacingDeg, in.VentHeightM = new(nightRise), new(90.0), new(2.0)
-		in.Shade, in.Shelter = "middle", "some"
-		s, err := heat(in)
+		s, err := heat(atNight(in))
 		if err != nil {
 			return lifespan.Factor{}, wrap("working out the heat of the attic "+c.Attic.Name, err)
 		}

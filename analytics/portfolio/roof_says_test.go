@@ -176,6 +176,40 @@ func TestVentsMoveALifeByTheirHeat(t *testing.T) {
 	}
 }
 
+// What is warmed up is what roofs ask for: one table, of the branch's climate.
+func TestWarmUp(t *testing.T) {
+	type table struct {
+		station              string
+		rise, facing, height float64
+		shade, shelter       string
+	}
+	var asked []table
+	var tables attic.Tables
+	heat := func(in attic.Input) (attic.Summary, error) {
+		asked = append(asked, table{in.Station, *in.RiseIn12, *in.FacingDeg, *in.VentHeightM, in.Shade, in.Shelter})
+		return tables.Look(in)
+	}
+	b := snowBranch()
+	if err := WarmUp(heat, &b); err != nil {
+		t.Fatal(err)
+	}
+	f := gabled(false)
+	checks, err := CheckVenting(&f, &b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Lifespan(&f, checks, nil, heat, &b, day("2026-06-10")); err != nil {
+		t.Fatal(err)
+	}
+	if len(asked) < 2 || len(slices.Compact(asked)) != 1 || asked[0].station != b.ClimateStation {
+		t.Errorf("asked for %+v", asked)
+	}
+	asked = nil
+	if b.ClimateStation = ""; WarmUp(heat, &b) != nil || asked != nil {
+		t.Errorf("without a climate: %+v", asked)
+	}
+}
+
 // BenchmarkSay is everything that a roof says but for the year of its attic,
 // which comes from tables, on all cores: ns/op over a hundred thousand is what a
 // group of branches takes.

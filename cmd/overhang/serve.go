@@ -161,5 +161,11 @@ func (p *program) serve(ctx context.Context, svc *service.Service, addr string, 
 	g, ctx := errgroup.WithContext(ctx)
 	g.Go(func() error { return srv.Run(ctx, listener) })
 	g.Go(func() error { return jobs.New(svc, svc.Log).Run(ctx) })
+	g.Go(func() error {
+		if err := svc.WarmUp(ctx); err != nil {
+			svc.Log.Warn("the first pages will be slow", "error", err)
+		}
+		return nil
+	})
 	return g.Wait()
 }

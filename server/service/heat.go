@@ -1,12 +1,15 @@
 package service
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"sync"
 
 	"overhang/analytics/attic"
 	"overhang/analytics/climate"
+	"overhang/analytics/portfolio"
+	"overhang/models"
 )
 
 // ClimateStations lists the climates that a branch can choose from.
@@ -45,4 +48,17 @@ func (c *heatCache) run(in attic.Input) (attic.Result, error) {
 	}
 	c.kept[string(key)] = r
 	return r, nil
+}
+
+// WarmUp makes the table of attics in the branch's climate, for which the first page
+// of a roof would wait for seconds.
+func (s *Service) WarmUp(ctx context.Context) error {
+	set, err := s.Settings(ctx)
+	if models.CodeOf(err) == models.NotFound { // nobody has set it up yet
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	return portfolio.WarmUp(s.heat.tables.Look, &set.Branch)
 }
