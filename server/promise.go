@@ -204,9 +204,9 @@ func promiseRow(row service.PromiseRow, today units.Date) views.Row {
 	}
 	state := views.Cell{Value: stands}
 	switch {
-	case row.RegistrationOpen() && row.RegistrationDue() >= today:
+	case row.RegistrationWaits(today) && row.RegistrationDue() >= today:
 		state.Note = views.Say("promise.register.by", "day", row.RegistrationDue())
-	case row.RegistrationOpen():
+	case row.RegistrationWaits(today):
 		state.Note = views.Say("promise.register.past", "day", row.RegistrationDue())
 	case row.NoticeDue() != 0:
 		state.Note = views.Say("promise.notice.by", "day", row.NoticeDue())

@@ -140,6 +140,11 @@ func TestReasonsAndNotesHaveWords(t *testing.T) {
 			t.Errorf("the next day %s has no words", next)
 		}
 	}
+	for _, job := range service.Jobs {
+		if got, err := r.Text(frame, views.Term("today.job", job.Name)); err != nil || got == job.Name {
+			t.Errorf("the nightly job %s is written %q, %v", job.Name, got, err)
+		}
+	}
 	result, err := owed.Model(owed.ModelInput{AsOf: on[0]})
 	if err != nil || len(result.Notes) == 0 {
 		t.Fatalf("an estimate from nothing has %d notes, %v", len(result.Notes), err)

@@ -151,6 +151,10 @@ func TestARegistrationLeavesToday(t *testing.T) {
 		if past != (c.listed == 2 && c.on > at(6, 30)) {
 			t.Errorf("%s: the list reads %q", name, list.text("#promises tbody"))
 		}
+		// Once nothing can be done about it any more, only its condition tells.
+		if all := b.get("/promises").want(200).text("#promises tbody"); strings.Contains(all, "registration was due") != past {
+			t.Errorf("%s: the list of all reads %q", name, all)
+		}
 		run, err := s.service.RunJob(t.Context(), service.Program("a test"), "promises", c.on, nil)
 		if err != nil || !strings.Contains(run.Detail, fmt.Sprintf("%d registrations are due", c.night)) {
 			t.Errorf("%s: the night says %q, %v", name, run.Detail, err)
@@ -166,7 +170,7 @@ func TestWhatIsNotShownMetSaysHowToShowIt(t *testing.T) {
 	s.clock.now = units.NewDate(2027, time.July, 15).Time().Add(18 * time.Hour)
 	b := s.as(models.Office)
 	row := b.get("/promises?show=not_shown").want(200).text("#promises tbody")
-	for _, want := range []string{"W-3", "The promise is registered with the maker in time.", "Register with the maker, and enter its number and day here."} {
+	for _, want := range []string{"W-3", "The promise is registered with the maker in time.", "Register with the maker, and enter its number and day with the promise."} {
 		if !strings.Contains(row, want) {
 			t.Errorf("the list does not say %q: %s", want, row)
 		}

@@ -255,7 +255,8 @@ func todayPromises(r *Request, t *service.Today) views.TodayPart {
 		Table: views.Table{ID: "promises", Stacks: true, Caption: views.Say("today.part.promises"), Empty: views.Say("today.none.promises"),
 			Columns: []views.Column{{Head: views.Say("today.address")}, {Head: views.Say("today.promise")}, {Head: views.Say("today.what")}, {Head: views.Say("today.on")}}}}
 	row := func(p service.PromiseRow, what any, on any) {
-		part.Table.Rows = append(part.Table.Rows, views.NewRow(views.Cell{Value: p.Address, URL: fmt.Sprintf("/promises/%d", p.Warranty.ID)}, p.Terms.Name, what, on))
+		part.Table.Rows = append(part.Table.Rows, views.NewRow(views.Cell{Value: p.Address, URL: fmt.Sprintf("/promises/%d", p.Warranty.ID)},
+			views.Cell{Value: p.Terms.Name, Note: views.Plain(p.Warranty.Ref)}, what, on))
 	}
 	// What must reach somebody by a day stands first, in the order of the days.
 	notices := t.Notices

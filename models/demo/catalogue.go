@@ -112,7 +112,7 @@ func (m *maker) catalogues() {
 		{Key: "metal-40", Name: "Metal, 40 years against rust", Kind: "material", TermMonths: 480, FullMonths: 480, ShareMethod: "none", Material: true,
 			Transfer: "always", Cap: new(12_000 * units.Dollar), Conditions: makers[:1:1], Wording: "The maker stands for rust through the panel."},
 		{Key: "assumed-5", Name: "Assumed from another roofer, 5 years", Kind: "assumed", TermMonths: 60, FullMonths: 60, ShareMethod: "none",
-			Labour: true, Material: false, Transfer: "never", Cap: new(2_500 * units.Dollar), Conditions: ours[:1:1],
+			Labour: true, Material: false, Transfer: "never", Cap: new(2_500 * units.Dollar), Conditions: ours[3:4:4],
 			Wording: "We took on this promise when the roofer who gave it retired: labour only, up to the cap."},
 	} {
 		t.Title = "limited"

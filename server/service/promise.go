@@ -51,7 +51,7 @@ func (r PromiseRow) shown(show string, day units.Date) bool {
 	case "ending":
 		return r.InForce() && r.EndsOn <= day.AddDays(EndingDays)
 	case "registration":
-		return r.RegistrationOpen() && r.RegistrationDue() >= day.AddDays(-RegistrationDays)
+		return r.RegistrationWaits(day)
 	case "notice":
 		return r.InForce() && r.NoticeDue() != 0
 	case "not_offered":
@@ -62,17 +62,18 @@ func (r PromiseRow) shown(show string, day units.Date) bool {
 	return r.InForce()
 }
 
-// RegistrationOpen says whether the promise waits for its registration with
-// the maker.
-func (r PromiseRow) RegistrationOpen() bool {
-	return !r.RegistrationDue().IsZero() && r.Warranty.RegisteredOn.IsZero() && r.Warranty.EndedOn.IsZero() && r.Result.State != promise.Ended
+// RegistrationWaits says whether the promise waits for its registration with the
+// maker, or has missed it not long ago.
+func (r PromiseRow) RegistrationWaits(day units.Date) bool {
+	due := r.RegistrationDue()
+	return !due.IsZero() && due >= day.AddDays(-RegistrationDays) && r.Warranty.RegisteredOn.IsZero() && r.Warranty.EndedOn.IsZero() && r.Result.State != promise.Ended
 }
 
 // registrationAhead says whether the registration can still be in time and its
 // last day is near.
 func (r PromiseRow) registrationAhead(day units.Date) bool {
 	due := r.RegistrationDue()
-	return r.RegistrationOpen() && due >= day && due <= day.AddDays(RegistrationDays)
+	return r.RegistrationWaits(day) && due >= day && due <= day.AddDays(RegistrationDays)
 }
 
 func (b *book) promiseRows() []PromiseRow {
