@@ -1,6 +1,7 @@
 package server
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -497,9 +498,11 @@ func (s *Server) editPromise(r *Request) error {
 }
 
 // readWarranty takes over those fields of a warranty that the form has: a part
-// of it is enough to register or end a promise.
+// of it is enough to register or end a promise. A wording that is kept is not taken
+// out: where it is left empty it stays.
 func readWarranty(f *Form, w *models.Warranty) {
 	w.Version = f.Version()
+	wording := w.Wording
 	if f.Has("terms_id") {
 		w.TermsID = 0
 		if id := f.ID("terms_id"); id != nil {
@@ -526,6 +529,7 @@ func readWarranty(f *Form, w *models.Warranty) {
 			*text = f.Text(name)
 		}
 	}
+	w.Wording = cmp.Or(w.Wording, wording)
 }
 
 func (s *Server) changePromise(r *Request) error {

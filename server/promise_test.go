@@ -264,6 +264,55 @@ func TestCorrectingAPromise(t *testing.T) {
 	}
 }
 
+// What the hint beside the wording says is what happens: a new promise takes the
+// wording of its terms, and one that is kept keeps its own where the field is
+// emptied, with a correction and without.
+func TestTheWordingLeftEmpty(t *testing.T) {
+	s := promiseSite(t)
+	b := s.as(models.Office)
+	terms := &models.Terms{Key: "worded", Name: "With words", Kind: "workmanship", TermMonths: 120, FullMonths: 120, ShareMethod: "none", Labour: true, Transfer: "never", Wording: "We mend what we laid."}
+	s.add(terms)
+	kept := func() *models.Warranty {
+		t.Helper()
+		w, err := store.Get[models.Warranty](s.service.Store.Query(t.Context()), 4)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return w
+	}
+	hint := func(a answer) string { return a.text("#warranty-wording-hint") }
+	if got := hint(b.get("/roofs/4/promises/new").want(200)); got != "Leave it empty to take the wording of the terms." {
+		t.Errorf("of a new one it says %q", got)
+	}
+	at := b.post("/roofs/4/promises", url.Values{"terms_id": {idOf(terms.ID)}, "owed_by": {"us"}, "start_on": {"2026-05-20"}, "wording": {""}}).leads("/promises/4").Header.Get("Location")
+	if got := kept().Wording; got != "We mend what we laid." {
+		t.Fatalf("left empty it is %q", got)
+	}
+	for _, c := range []struct{ wording, why, want string }{
+		{"", "", "We mend what we laid."},
+		{"", "The day was another.", "We mend what we laid."},
+		{"We mend all.", "The paper has other words.", "We mend all."},
+		{"  ", "Once more.", "We mend all."},
+	} {
+		page := b.get(at + "/edit").want(200)
+		if got := hint(page); !strings.Contains(got, "Left empty, the wording that is kept stays") {
+			t.Errorf("of one that is kept it says %q", got)
+		}
+		form := page.fields("#warranty")
+		form.Set("wording", c.wording)
+		form.Set("why", c.why)
+		b.post(at, form).leads(at)
+		if got := kept().Wording; got != c.want {
+			t.Errorf("written %q, because %q, it is kept as %q", c.wording, c.why, got)
+		}
+	}
+	form := b.get(at + "/edit").want(200).fields("#warranty")
+	form.Set("wording", "We mend nothing.")
+	if got := b.post(at, form).want(422).text("#warranty-wording-error"); !strings.Contains(got, "is what was signed") {
+		t.Errorf("another wording without a reason: %q", got)
+	}
+}
+
 func TestAddingAPromise(t *testing.T) {
 	s := promiseSite(t)
 	b := s.as(models.Office)

@@ -86,9 +86,9 @@ func WarrantyForm(f Frame, action, cancel string, w *models.Warranty, jobs []mod
 			termOptions = append(termOptions, Option{strconv.FormatInt(t.ID, 10), Plain(t.Name)})
 		}
 	}
-	submit := Say("promise.save")
+	submit, wording := Say("promise.save"), Say("promise.wording.kept.hint")
 	if w.ID == 0 {
-		submit = Say("promise.add")
+		submit, wording = Say("promise.add"), Say("promise.wording.hint")
 	}
 	form := f.Form("warranty", action, submit,
 		Field{Name: "version", Kind: Hidden, Value: strconv.FormatInt(w.Version, 10)},
@@ -96,7 +96,7 @@ func WarrantyForm(f Frame, action, cancel string, w *models.Warranty, jobs []mod
 		Field{Name: "owed_by", Kind: Text, Label: Say("promise.owedby"), Hint: Say("promise.owedby.hint"), Value: w.OwedBy, Required: true},
 		Field{Name: "start_on", Kind: Day, Label: Say("promise.start"), Hint: Say("promise.start.hint"), Value: dayText(w.StartOn), Required: true},
 		Field{Name: "job_id", Kind: Choice, Label: Say("promise.job"), Value: idText(w.JobID), Options: jobOptions},
-		Field{Name: "wording", Kind: Long, Label: Say("promise.wording"), Hint: Say("promise.wording.hint"), Value: w.Wording},
+		Field{Name: "wording", Kind: Long, Label: Say("promise.wording"), Hint: wording, Value: w.Wording},
 		Field{Name: "assumed_from", Kind: Text, Label: Say("promise.assumed"), Hint: Say("promise.assumed.hint"), Value: w.AssumedFrom},
 	).Group(Say("promise.registration"),
 		Field{Name: "registration_due_on", Kind: Day, Label: Say("promise.registration.due"), Hint: Say("promise.registration.due.hint"), Value: dayText(w.RegistrationDueOn)},
