@@ -111,7 +111,9 @@ func drawRoof(t *rapid.T) roof {
 // melts more has less left for the next cold hour, so the snow drawn is deep.
 // The vents begin at 1/2,400 of the ceiling each, and 3 % are let pass: the
 // first vents of a nearly closed attic over many leaks also let more house air
-// up, which near 0 °C and without wind outweighs the cold that they let in.
+// up, which near 0 °C and without wind outweighs the cold that they let in. And a
+// tenth of a millimetre in the five days: air above 0 °C on a windy afternoon comes in
+// by more vents too (0.09 kg/m² at the most in 200,000 draws).
 func TestWhatLessensMelt(t *testing.T) {
 	melted := 0
 	rapid.Check(t, func(t *rapid.T) {
@@ -136,7 +138,7 @@ func TestWhatLessensMelt(t *testing.T) {
 		even, wide := r, r
 		even.low, even.high = vents, vents
 		wide.low, wide.high = vents*more, vents*more
-		if a, b := w.year(even)[0][melt], w.year(wide)[0][melt]; b > a+0.02+0.03*a {
+		if a, b := w.year(even)[0][melt], w.year(wide)[0][melt]; b > a+0.15+0.03*a {
 			t.Fatalf("more balanced vents: %v kg/m², then %v", a, b)
 		}
 	})
