@@ -91,13 +91,15 @@ func submit(t *testing.T, tab *screens.Tab, form string, fields ...string) {
 	}
 	screens.Eval[string](t, tab, `(() => { for (let up = document.querySelector('`+form+`'); up; up = up.parentElement) if (up.tagName == "DETAILS") up.open = true;
   return document.body.dataset.left = "yes"; })()`)
-	press(t, tab, form+` .send button`, `body:not([data-left]) main`)
+	press(t, tab, form+` .send button`, `body:not([data-left]) footer`) // all before it is there then
 }
 
 // shows fails the test when a part of the page does not say something.
 func shows(t *testing.T, tab *screens.Tab, part string, want ...string) {
 	t.Helper()
-	got := screens.Eval[string](t, tab, `[...document.querySelectorAll('`+part+`')].map((e) => e.textContent).join(" ").replace(/\s+/g, " ")`)
+	// A space between what stands in neighbouring cells and lines.
+	got := screens.Eval[string](t, tab, `[...document.querySelectorAll('`+part+`')].flatMap((e) => { const out = [];
+  for (const w = document.createTreeWalker(e, NodeFilter.SHOW_TEXT); w.nextNode();) out.push(w.currentNode.data); return out; }).join(" ").replace(/\s+/g, " ")`)
 	for _, w := range want {
 		if !strings.Contains(got, w) {
 			t.Errorf("%s: %s does not say %q: %s", tab.Screen.Name, part, w, got)
@@ -128,15 +130,24 @@ func TestACallbacksWholeCourseInABrowser(t *testing.T) {
 		shows(t, office, ".opening", "Ring Odile Marchetti back by", "Water is coming in.")
 		shows(t, office, ".caution", "keep away from lights")
 		shows(t, office, ".facts", "12 Larch Street", "North crew", "Arvid Holm", "L-2207")
+		shows(t, office, "#times", "ring back Jun 11, 2026, 9:00 am not yet", "look at it Jun 13, 2026 not yet", "there is still time")
+		shows(t, office, ".history", "We learned of it", "Odile Marchetti rang", "A drip beside the chimney since last night")
 		looksRight(t, office, "course-02-taken")
 
 		// Two tries to ring back.
 		submit(t, office, "#tried")
+		shows(t, office, ".flash", "One more try is noted.")
+		shows(t, office, ".opening", "Ring Odile Marchetti back by", "Water is coming in.")
+		shows(t, office, ".facts", "Tries to ring back 1")
+		shows(t, office, ".history", "We rang, and nobody answered")
 		s.clock.pass(time.Hour)
 		looksRight(t, office, "course-03-tried")
 		submit(t, office, "#got")
+		shows(t, office, ".flash", "It is noted that they were reached.")
 		shows(t, office, ".opening", "Lay a temporary cover")
-		shows(t, office, "#times", "ring back", "in time")
+		shows(t, office, ".facts", "Tries to ring back 2", "reached Jun 10, 2026, 10:00 am")
+		shows(t, office, "#times", "in time", "there is still time")
+		shows(t, office, ".history", "We rang back and reached them")
 		looksRight(t, office, "course-04-reached")
 
 		// The roofer covers it, and on the next day finds out why.
@@ -145,10 +156,14 @@ func TestACallbacksWholeCourseInABrowser(t *testing.T) {
 		looksRight(t, roofer, "course-05-roofer")
 		submit(t, roofer, "#onroof", "done", "covered", "hours", "1.5")
 		shows(t, roofer, ".opening", "Look at it by June 13, 2026", "a temporary cover lies over it since June 10, 2026")
+		shows(t, roofer, ".history", "The roofer Temporary cover laid")
 		looksRight(t, roofer, "course-06-covered")
 		s.clock.pass(days)
 		roofer.Go(t, here)
 		submit(t, roofer, "#onroof", "done", "looked", "cause_found", "flashing", "place", "chimney", "hours", "1", "note", "The step flashing is nailed through twice")
+		shows(t, roofer, ".facts", "Cause found flashing", "Place chimney", "nailed through twice")
+		shows(t, roofer, "#times", "look at it Jun 13, 2026 Jun 11, 2026 in time")
+		shows(t, roofer, ".history", "The roofer We looked at it")
 		looksRight(t, roofer, "course-07-looked")
 
 		// The office accepts it; it waits on the weather, then on parts.
@@ -157,7 +172,10 @@ func TestACallbacksWholeCourseInABrowser(t *testing.T) {
 		shows(t, office, "#step > fieldset legend", "The decision")
 		looksRight(t, office, "course-08-decide")
 		submit(t, office, "#step", "state", "accepted", "accepted_for", "The chimney flashing laid anew", "bearer", "us", "waiting_on", "weather")
-		shows(t, office, ".opening", "It waits on the weather since June 11, 2026")
+		shows(t, office, ".opening", "It waits on the weather since June 11, 2026", "We have accepted it and are to repair it.")
+		shows(t, office, ".facts", "What is accepted The chimney flashing laid anew", "Who bears the cost us", "Waiting on the weather, since")
+		shows(t, office, "#times", "repair it Jul 2, 2026 not yet")
+		shows(t, office, ".history", "Accepted")
 		looksRight(t, office, "course-09-weather")
 		s.clock.pass(2 * days)
 		submit(t, office, "#step", "waiting_on", "parts")
@@ -175,12 +193,17 @@ func TestACallbacksWholeCourseInABrowser(t *testing.T) {
 		screens.Eval[bool](t, roofer, `(() => { for (const d of document.querySelectorAll("#onroof details")) d.open = true; return true; })()`)
 		looksRight(t, roofer, "course-12-laid-anew")
 		submit(t, roofer, "#onroof", "done", "repaired", "hours", "4", "relaid", "part", "relaid_slope_id", "1", "relaid_area", "60")
-		shows(t, roofer, ".facts", "60 ft² of South")
+		shows(t, roofer, ".opening", "It is repaired and not closed yet.")
+		shows(t, roofer, ".facts", "Laid anew by the repair 60 ft² of South")
+		shows(t, roofer, "#times", "repair it Jul 2, 2026 Jun 16, 2026 in time")
+		shows(t, roofer, ".history", "The roofer Repaired")
 		looksRight(t, roofer, "course-13-repaired")
 
 		// What it cost: 6.5 h of ours at 86 are 559; 2 h more are 172.
 		office.Go(t, here)
-		shows(t, office, ".opening", "Settle what it cost")
+		shows(t, office, ".opening", "Settle what it cost", "It is repaired and not closed yet.")
+		shows(t, office, "#costs", "labour", "1.5", "$129.00", "$86.00", "$344.00", "not yet") // 1.5, 1 and 4 h at 86
+		shows(t, office, "main", "In all $559.00")
 		looksRight(t, office, "course-14-settle")
 		submit(t, office, "#cost", "kind", "labour", "hours", "2", "note", "The mason")
 		shows(t, office, "#costs", "$172.00")
@@ -229,14 +252,22 @@ func TestACallbacksWholeCourseInABrowser(t *testing.T) {
 		shows(t, office, "main", "In all $681.00")
 		shows(t, office, "#borne", "the maker", "$216.50")
 		submit(t, office, "#paid", "paid_on", "2026-06-26")
+		shows(t, office, ".flash", "The costs so far are noted as paid.")
 		shows(t, office, ".opening", "Close it")
+		shows(t, office, ".history", "The last of it was paid")
 		looksRight(t, office, "course-22-all-paid")
 		submit(t, office, "#step", "state", "closed")
 		shows(t, office, ".opening", "It is closed.")
+		shows(t, office, ".history", "Closed")
 		looksRight(t, office, "course-23-closed")
+		s.clock.pass(days)
+		office.Go(t, home+"/callbacks")
+		shows(t, office, "#kept", "ring back 1 1 0", "look at it 1 1 0")
+		shows(t, office, "#callbacks tbody", "K-1")
+		looksRight(t, office, "course-23-kept")
 
 		// It comes back.
-		s.clock.pass(6 * days)
+		s.clock.pass(5 * days)
 		office.Go(t, here)
 		submit(t, office, "#again", "about", "The same drip, after the rain", "water_coming_in", "no")
 		shows(t, office, ".facts", "B-00002, June 10, 2026", "12 Larch Street", "chimney")
