@@ -252,7 +252,11 @@ func (s *Server) promisePage(r *Request) (views.PromisePage, error) {
 	if err != nil {
 		return views.PromisePage{}, err
 	}
-	f, err := s.service.Promise(r.Context(), r.Actor, id)
+	on, err := units.ParseDate(r.Query("on"))
+	if err != nil || on.IsZero() {
+		on = r.Today
+	}
+	f, err := s.service.Promise(r.Context(), r.Actor, id, on)
 	if err != nil {
 		return views.PromisePage{}, err
 	}
@@ -260,6 +264,7 @@ func (s *Server) promisePage(r *Request) (views.PromisePage, error) {
 	here := fmt.Sprintf("/promises/%d", id)
 	p := views.PromisePage{Frame: r.Frame(views.Promises), Wording: w.Wording}
 	p.Title = views.Say("promise.title", "ref", w.Ref)
+	p.On = views.PromiseDay(p.Frame, here, on)
 	p.Facts = promiseFacts(f, r.Today, r.Actor.May(service.SeeMoney))
 	p.Conditions = views.Table{ID: "conditions", Stacks: true, Caption: views.Say("promise.conditions"), Empty: views.Say("promise.conditions.none"),
 		Columns: []views.Column{{Head: views.Say("promise.condition")}, {Head: views.Say("promise.standing")}, {Head: views.Say("promise.because")},
@@ -360,7 +365,7 @@ func promiseFacts(f *service.PromiseFile, today units.Date, money bool) []views.
 	if t.CapOfPrice != nil {
 		facts = append(facts, views.Fact{Term: views.Say("promise.capofprice"), Value: views.Say("percent", "share", int(math.Round(*t.CapOfPrice*100)))})
 	}
-	if f.Judged != nil && f.Judged.Paid > 0 && money {
+	if f.Judged != nil && f.Judged.Paid > 0 && money && f.On == today {
 		facts = append(facts, views.Fact{Term: views.Say("promise.paid"), Value: f.Judged.Paid})
 	}
 	facts = append(facts, views.Fact{Term: views.Say("promise.start"), Value: w.StartOn})
@@ -370,6 +375,9 @@ func promiseFacts(f *service.PromiseFile, today units.Date, money bool) []views.
 		if f.Judged.InForce() {
 			facts = append(facts, views.Fact{Term: views.Say("promise.share"), Value: views.PromiseShare(res.ShareLeast, res.Share)})
 		}
+	}
+	if f.Holder != nil && f.On == today && f.Judged != nil && f.Judged.InForce() {
+		facts = append(facts, views.Fact{Term: views.Say("promise.holder"), Value: f.Holder.Name})
 	}
 	facts = append(facts, views.Fact{Term: views.Say("promise.heldby"), Value: views.Term("transfer", t.Transfer)})
 	if f.Job != nil {
@@ -404,17 +412,20 @@ func judgedParts(r *Request, f *service.PromiseFile, p *views.PromisePage) {
 	res := f.Judged.Result
 	switch {
 	case res.State == promise.InFull && res.LastFullDay == res.LastDay:
-		p.Opening = []views.Phrase{views.Say("promise.is.whole", "day", r.Today, "last", res.LastDay)}
+		p.Opening = []views.Phrase{views.Say("promise.is.whole", "day", f.On, "last", res.LastDay)}
 	case res.State == promise.InFull:
-		p.Opening = []views.Phrase{views.Say("promise.is.full", "day", r.Today, "full", res.LastFullDay, "last", res.LastDay)}
+		p.Opening = []views.Phrase{views.Say("promise.is.full", "day", f.On, "full", res.LastFullDay, "last", res.LastDay)}
 	case res.State == promise.InPart:
-		p.Opening = []views.Phrase{views.Say("promise.is.part", "day", r.Today, "share", views.PromiseShare(res.ShareLeast, res.Share), "last", res.LastDay).Link("why", "#why")}
+		p.Opening = []views.Phrase{views.Say("promise.is.part", "day", f.On, "share", views.PromiseShare(res.ShareLeast, res.Share), "last", res.LastDay).Link("why", "#why")}
 	case res.State == promise.Ended:
 		p.Opening = []views.Phrase{views.Say("promise.is.ended", "last", res.LastDay)}
 	case res.State == promise.NotBegun:
 		p.Opening = []views.Phrase{views.Say("promise.is.ahead", "start", f.Warranty.StartOn, "last", res.LastDay)}
 	default:
 		p.Opening = []views.Phrase{views.Say("promise.is.unknown")}
+	}
+	if f.On != r.Today {
+		p.Opening = append(p.Opening, views.Say("promise.is.known"))
 	}
 	if n := f.Judged.NotShown(); n > 0 && res.State != promise.Ended {
 		p.Opening = append(p.Opening, views.Say("promise.is.open", "count", n).Link("conditions", "#conditions"))

@@ -388,3 +388,29 @@ func TestConditionsLeadToWhereTheyAreShown(t *testing.T) {
 	b.post("/promises/5/paid", url.Values{"version": {"1"}, "paid_on": {"2024-09-01"}}).want(409)
 	s.as(models.Seller).post("/promises/4/paid", url.Values{"version": {"2"}, "paid_on": {"2024-09-01"}}).want(403)
 }
+
+// A promise stands otherwise on another day, which can be asked for: 240 months
+// from August 5, 2015, of which 120 in full, then the months left of the whole
+// term.
+func TestAPromiseOnAnyDay(t *testing.T) {
+	s := promiseSite(t)
+	for on, want := range map[string]string{
+		"":           "On June 10, 2026 this promise covers 46% of what its terms name.", // 110 of 240
+		"nonsense":   "On June 10, 2026 this promise covers 46% of what its terms name.",
+		"2014-01-01": "This promise begins on August 5, 2015. Its last day is August 4, 2035. It is read from what is known today.",
+		"2025-08-04": "On August 4, 2025 this promise covers all that its terms name. Its full span runs to August 4, 2025, and its last day is August 4, 2035.",
+		"2030-08-05": "On August 5, 2030 this promise covers 25% of what its terms name.", // 60 of 240
+		"2035-08-05": "This promise has ended. Its last day was August 4, 2035.",
+	} {
+		page := s.as(models.Office).get("/promises/1?on=" + on).want(200)
+		if got := page.text(".opening"); !strings.Contains(got, want) {
+			t.Errorf("on %q: %q, want %q", on, got, want)
+		}
+		if today := on == "" || on == "nonsense"; strings.Contains(page.text(".facts"), "Odile Marchetti") != today {
+			t.Errorf("on %q the facts are %q", on, page.text(".facts"))
+		}
+	}
+	if got := s.as(models.Bookkeeper).get("/promises/1").want(200).text("main"); strings.Contains(got, "Odile Marchetti") {
+		t.Error("the bookkeeper is told whose promise it is")
+	}
+}

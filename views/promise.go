@@ -33,6 +33,7 @@ type OwedPart struct {
 // PromisePage is one warranty as it stands today.
 type PromisePage struct {
 	Frame
+	On         *Form // asks for another day
 	Facts      []Fact
 	Reasons    []Phrase
 	Conditions Table
@@ -115,6 +116,13 @@ func endFields(w *models.Warranty) []Field {
 		{Name: "ended_on", Kind: Day, Label: Say("promise.ended"), Hint: Say("promise.ended.hint"), Value: dayText(w.EndedOn)},
 		{Name: "end_reason", Kind: Text, Label: Say("promise.end.reason"), Value: w.EndReason},
 	}
+}
+
+// PromiseDay asks how a promise stands on another day.
+func PromiseDay(f Frame, here string, on units.Date) *Form {
+	form := f.Filter("on", here, "", Field{Name: "on", Kind: Day, Label: Say("promise.on"), Value: on.String()})
+	form.Submit = Say("promise.on.look")
+	return form
 }
 
 // RegisterForm notes that the maker has taken the registration.

@@ -52,7 +52,7 @@ func promiseSamples(f Frame) map[string]Page {
 	whatIf.Title = Say("owed.scenario.title", "name", "A hailstorm over the south side")
 
 	w := &models.Warranty{Row: models.Row{ID: 14, Version: 2}, Ref: "W-00014", OwedBy: "us", TermsID: 1, StartOn: units.NewDate(2019, 6, 1)}
-	one := PromisePage{Frame: f, Wording: "We answer for our work for ten years.\nWhat others did is left out.", Change: "/promises/14/edit", Paper: "/promises/14/certificate", Decline: "/roofs/7/declined",
+	one := PromisePage{Frame: f, On: PromiseDay(f, "/promises/14", galleryDay), Wording: "We answer for our work for ten years.\nWhat others did is left out.", Change: "/promises/14/edit", Paper: "/promises/14/certificate", Decline: "/roofs/7/declined",
 		Register: RegisterForm(f, "/promises/14", w), Pay: JobPaidForm(f, "/promises/14/paid", &models.Job{Row: models.Row{Version: 1}, Ref: "J-00003"}), End: EndForm(f, "/promises/14", w)}
 	one.Title = Say("promise.title", "ref", w.Ref)
 	one.Opening = []Phrase{Say("promise.is.full", "day", galleryDay, "full", units.NewDate(2029, 5, 31), "last", units.NewDate(2034, 5, 31))}

@@ -11,12 +11,11 @@ import (
 )
 
 // CertificateDraft is what a certificate is made from: the promise as it stands
-// today, who gives it, who holds the house, and those given before, the newest
+// today, who gives it, and those given before, the newest
 // first.
 type CertificateDraft struct {
 	*PromiseFile
 	Company models.Company
-	Holder  *models.Contact // nil where nobody is known
 	Given   []models.Certificate
 	Points  []promise.Point // what a written warranty should say
 	Shares  []promise.ShareSpan
@@ -29,7 +28,7 @@ func (s *Service) CertificateFor(ctx context.Context, who Actor, warrantyID int6
 	if err := who.need(EditPromises); err != nil {
 		return nil, err
 	}
-	f, err := s.Promise(ctx, who, warrantyID)
+	f, err := s.Promise(ctx, who, warrantyID, 0)
 	if err != nil {
 		return nil, err
 	}
@@ -39,11 +38,6 @@ func (s *Service) CertificateFor(ctx context.Context, who Actor, warrantyID int6
 		return nil, err
 	}
 	d := &CertificateDraft{PromiseFile: f, Company: set.Company}
-	if who.May(SeeContacts) {
-		if d.Holder, err = store.Holder(q, f.Roof.House.ID); err != nil {
-			return nil, err
-		}
-	}
 	if d.Given, err = store.List[models.Certificate](q, "given_on DESC, id DESC", "warranty_id = ?", warrantyID); err != nil {
 		return nil, err
 	}

@@ -188,7 +188,9 @@ func (s *Service) allPromises(ctx context.Context, who Actor, f PromiseFilter) (
 
 // PromiseFile is one warranty with what it rests on.
 type PromiseFile struct {
+	On       units.Date // the day it is judged for
 	Warranty models.Warranty
+	Holder   *models.Contact // of the house now; nil where nobody is known
 	Terms    models.Terms
 	Judged   *portfolio.Judged // nil where the records of the roof could not be judged
 	Roof     *models.RoofFile
@@ -196,8 +198,9 @@ type PromiseFile struct {
 	Trail    []models.AuditEntry
 }
 
-// Promise reads one warranty, judged as of today.
-func (s *Service) Promise(ctx context.Context, who Actor, id int64) (*PromiseFile, error) {
+// Promise reads one warranty, judged as of a day by what is known today, or as of
+// today where no day is given.
+func (s *Service) Promise(ctx context.Context, who Actor, id int64, on units.Date) (*PromiseFile, error) {
 	w, err := s.Warranty(ctx, who, id)
 	if err != nil {
 		return nil, err
@@ -206,12 +209,18 @@ func (s *Service) Promise(ctx context.Context, who Actor, id int64) (*PromiseFil
 	if err != nil {
 		return nil, err
 	}
-	f := &PromiseFile{Warranty: *w, Roof: b.file(w.RoofID)}
+	f := &PromiseFile{On: cmp.Or(on, b.day), Warranty: *w, Roof: b.file(w.RoofID)}
 	if f.Roof == nil {
 		return nil, models.Errorf(models.NotFound, "There is no such warranty.")
 	}
 	f.Terms = f.Roof.TermsOf(*w)
-	for _, j := range b.promises[w.RoofID] {
+	judged := b.promises[w.RoofID]
+	if f.On != b.day {
+		if judged, err = portfolio.JudgePromises(f.Roof, portfolio.Verdict(b.venting[w.RoofID]), f.On); err != nil {
+			s.Log.Warn("a roof could not be judged", "roof", f.Roof.Roof.Ref, "day", f.On, "error", err)
+		}
+	}
+	for _, j := range judged {
 		if j.Warranty.ID == id {
 			f.Judged = &j
 		}
@@ -221,7 +230,13 @@ func (s *Service) Promise(ctx context.Context, who Actor, id int64) (*PromiseFil
 			f.Job = &j
 		}
 	}
-	f.Trail, err = s.Store.Query(ctx).History(w.Noun(), id, store.Page{Size: 100})
+	q := s.Store.Query(ctx)
+	if who.May(SeeContacts) {
+		if f.Holder, err = store.Holder(q, f.Roof.House.ID); err != nil {
+			return nil, err
+		}
+	}
+	f.Trail, err = q.History(w.Noun(), id, store.Page{Size: 100})
 	return f, err
 }
 
