@@ -322,6 +322,22 @@ func TestPaidUnderAWarranty(t *testing.T) {
 	}
 }
 
+// A check-up that was held in the days of grace after its year is none that we
+// failed to give; one after them is.
+func TestCheckupsInGraceWereGiven(t *testing.T) {
+	for grace, want := range map[int]int{0: 1, 18: 1, 19: 0, 60: 0} { // from June 12 to July 1 are 19 days
+		f := file()
+		f.Visits = []models.Visit{{Purpose: "checkup", DoneOn: day("2020-07-01")}}
+		terms := f.Terms[2]
+		terms.Conditions = models.JSON[models.Condition]{{Kind: "yearly_checkup", Days: grace}}
+		f.Terms[2] = terms
+		judged, err := JudgePromises(&f, promise.VentilationUnknown, day("2020-08-15"))
+		if err != nil || len(judged[0].NotGiven) != want || judged[0].NotShown() != 0 {
+			t.Errorf("%d days of grace: failed to give %v, want %d; %d not shown met; %v", grace, judged[0].NotGiven, want, judged[0].NotShown(), err)
+		}
+	}
+}
+
 // A check-up that we failed to offer, or booked and did not hold, is not held
 // against the homeowner; one that was offered and left lying, or declined, is.
 func TestCheckupsThatWeFailedToGive(t *testing.T) {

@@ -3,6 +3,7 @@ package portfolio
 import (
 	"cmp"
 	"fmt"
+	"slices"
 
 	"overhang/analytics/promise"
 	"overhang/analytics/units"
@@ -205,9 +206,16 @@ func JudgePromises(f *models.RoofFile, ventilation promise.Verdict, asOf units.D
 			return nil, wrap("judging the warranty "+w.Ref, err)
 		}
 		j := Judged{Warranty: *w, Terms: f.TermsOf(*w), Result: r, Paid: in.Facts.PaidSoFarCents}
-		for _, d := range in.Facts.CheckupsNotGiven {
-			if in.Terms.Asks("yearly_checkup") && d <= r.LastDay {
-				j.NotGiven = append(j.NotGiven, d)
+		for _, c := range in.Terms.Conditions {
+			if c.Kind != "yearly_checkup" {
+				continue
+			}
+			for _, d := range in.Facts.CheckupsNotGiven {
+				// One that was held in the days of grace was given.
+				inGrace := func(held units.Date) bool { return held > d && held <= d.AddDays(c.Days) }
+				if d <= r.LastDay && !slices.ContainsFunc(in.Facts.CheckupsHeld, inGrace) {
+					j.NotGiven = append(j.NotGiven, d)
+				}
 			}
 		}
 		out = append(out, j)

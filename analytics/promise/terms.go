@@ -3,7 +3,6 @@ package promise
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 
 	"overhang/analytics/units"
@@ -163,11 +162,6 @@ func (t Terms) Validate() error {
 		seen[c.Kind] = true
 	}
 	return nil
-}
-
-// Asks says whether the terms set a condition of that kind.
-func (t Terms) Asks(kind string) bool {
-	return slices.ContainsFunc(t.Conditions, func(c Condition) bool { return c.Kind == kind })
 }
 
 // full is the full span in months.
