@@ -11,29 +11,18 @@ type Read struct {
 	Family, Neighbourhood string
 	BuildYear             *int
 	Laid                  units.Dated
-	Looks                 []Look     // the oldest first
-	RelaidOn              units.Date // when a repair first laid anew a part of it
+	Looks                 []Look // the oldest first; of what was laid with the roof alone
 }
 
 // ReadOf is a roof with the looks at it.
 func ReadOf(f *models.RoofFile, looks []Look) Read {
-	r := Read{Family: family(f), Neighbourhood: f.House.Neighbourhood, BuildYear: f.House.BuildYear, Laid: f.Roof.Laid, Looks: looks}
-	for _, c := range relayings(f) {
-		if r.RelaidOn.IsZero() || c.RepairedOn < r.RelaidOn {
-			r.RelaidOn = c.RepairedOn
-		}
-	}
-	return r
+	return Read{Family: family(f), Neighbourhood: f.House.Neighbourhood, BuildYear: f.House.BuildYear, Laid: f.Roof.Laid, Looks: sawOldAlone(looks, firstRelaid(f))}
 }
 
 // before is what the looks before a day tell of the covering as it lay at the last
-// of them; false where there is none. Of a covering that was partly laid anew those
-// before that day count alone: later ones saw old and new together.
+// of them; false where there is none.
 func (r *Read) before(day units.Date, lag float64) (in lifespan.Input, found bool) {
 	in = lifespan.Input{Material: r.Family, ReplacementLagYears: &lag}
-	if !r.RelaidOn.IsZero() {
-		day = min(day, r.RelaidOn.AddDays(1)) // on the day itself what was there before was seen
-	}
 	last := units.Date(0)
 	for _, look := range r.Looks {
 		if look.Worn.Rating != nil && look.Visit.DoneOn < day {

@@ -142,6 +142,7 @@ func Foretold(e *lifespan.Estimator, f *models.RoofFile, looks []Look, of *model
 	c.AgeOnly = keptQuantiles(&plain)
 	c.TableAgeYears = new(r.Prior.Quantile(0.5))
 
+	relaid := firstRelaid(f)
 	var known []*Look // on that day
 	for _, look := range looks {
 		// What is foretold is the reading that an estimate is made from, without what
@@ -159,8 +160,8 @@ func Foretold(e *lifespan.Estimator, f *models.RoofFile, looks []Look, of *model
 			known = append(known, &look)
 			continue
 		}
-		if look.Visit.DoneOn > today {
-			break
+		if look.Visit.DoneOn > today || !relaid.IsZero() && look.Visit.DoneOn > relaid {
+			break // what was laid anew was not foretold
 		}
 		off := lifespan.UsualErrorPoints
 		if rating.ErrorPoints != nil {

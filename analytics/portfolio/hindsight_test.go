@@ -91,6 +91,15 @@ func TestForetoldFromRecords(t *testing.T) {
 	if len(c.Quantiles) < 20 || len(c.AgeOnly) < 20 || *c.TableAgeYears < 15 {
 		t.Errorf("quantiles %v, age only %v", c.Quantiles, c.AgeOnly)
 	}
+	// What a repair laid anew was not foretold: looks after it are held against nothing.
+	for relaid, want := range map[string]struct{ next, worn bool }{"2025-05-01": {true, true}, "2024-01-01": {true, false}, "2022-01-01": {false, false}} {
+		g := f
+		relaidBy(relaid, "part", 0, 5)(&g)
+		c, err := Foretold(&e, &g, looks, &of, &branch, today)
+		if err != nil || (c.Next != nil) != want.next || (c.Seen.ServiceableAgeYears != nil) != want.next || (c.Seen.WornAgeYears != nil) != want.worn || c.Seen.StandsAgeYears == nil {
+			t.Errorf("laid anew in part on %s: next %+v, seen %+v, %v", relaid, c.Next, c.Seen, err)
+		}
+	}
 	// One kept before its quantiles were is read by its range and chances.
 	var old lifespan.Result
 	if err := json.Unmarshal([]byte(of.Result), &old); err != nil {

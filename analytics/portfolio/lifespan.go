@@ -240,6 +240,27 @@ func relayings(f *models.RoofFile) (out []*models.Callback) {
 	return out
 }
 
+// firstRelaid is the day on which a repair first laid anew a part of a roof, zero
+// where none did.
+func firstRelaid(f *models.RoofFile) (first units.Date) {
+	for _, c := range relayings(f) {
+		if c.RepairedOn > f.Roof.Laid.On && (first.IsZero() || c.RepairedOn < first) {
+			first = c.RepairedOn
+		}
+	}
+	return first
+}
+
+// sawOldAlone gives the looks that saw what was laid with the roof and nothing
+// newer: those up to the day of the first repair that laid anew a part, on which
+// what was there before was seen. Later ones tell little of how long the old lasts.
+func sawOldAlone(looks []Look, relaid units.Date) []Look {
+	if relaid.IsZero() {
+		return looks
+	}
+	return slices.DeleteFunc(slices.Clone(looks), func(l Look) bool { return l.Visit.DoneOn > relaid })
+}
+
 // toldSlopes counts the slopes that readings tell apart.
 func toldSlopes(readings []lifespan.Reading) int {
 	told := map[string]bool{}

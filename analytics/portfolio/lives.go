@@ -99,12 +99,13 @@ func OwnLives(roofs []models.LivedRoof, looks map[int64][]Look, watches []models
 		if r.Laid.IsZero() || r.Laid.Earliest() > today {
 			continue
 		}
-		if seen := looks[r.ID]; len(seen) > 0 {
-			l.reads = append(l.reads, Read{Family: r.Family, Neighbourhood: r.Neighbourhood, BuildYear: r.BuildYear, Laid: r.Laid, Looks: seen, RelaidOn: r.RelaidOn})
+		seen := sawOldAlone(looks[r.ID], r.RelaidOn)
+		if len(seen) > 0 {
+			l.reads = append(l.reads, Read{Family: r.Family, Neighbourhood: r.Neighbourhood, BuildYear: r.BuildYear, Laid: r.Laid, Looks: seen})
 		}
 		watched := false
 		for _, w := range spans(r, watches) {
-			own, any := life(r, looks[r.ID], w, today)
+			own, any := life(r, seen, w, today)
 			if !any {
 				continue
 			}
@@ -122,7 +123,7 @@ func OwnLives(roofs []models.LivedRoof, looks map[int64][]Look, watches []models
 		default:
 			l.Counts.Watched++
 		}
-		marks = append(marks, mark(r, looks[r.ID]))
+		marks = append(marks, mark(r, seen))
 	}
 	rows, out, err := survival.OwnRows(lives, b.StandingLagYears)
 	if err != nil {

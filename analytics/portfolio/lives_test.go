@@ -30,6 +30,10 @@ func TestOwnLives(t *testing.T) {
 		r.Neighbourhood, r.Ours = place, ours
 		return r
 	}
+	relaid := func(r models.LivedRoof, on string) models.LivedRoof {
+		r.RelaidOn = day(on)
+		return r
+	}
 	rated := func(on string, rating float64) Look {
 		return Look{Visit: models.Visit{DoneOn: day(on)}, Worn: wear.PartRating{Rating: &rating, ErrorPoints: ptr(8.0)}}
 	}
@@ -47,6 +51,8 @@ func TestOwnLives(t *testing.T) {
 		{"wore out in the watch", lived(1, "2001-01-01", "2021-01-01", "worn_out"), nil, 15, 20, 0, true, true, false},
 		{"wore out, looked at two years before", lived(1, "2001-01-01", "2021-01-01", "worn_out"), []Look{rated("2019-01-01", 60)}, 15, 20, 18, true, true, false},
 		{"found worn out and left to lie", lived(1, "2001-01-01", "", ""), []Look{rated("2019-01-01", 60), rated("2023-01-01", 8)}, 15, 22, 18, true, true, false},
+		{"partly laid anew before it was found worn out", relaid(lived(1, "2001-01-01", "", ""), "2020-06-01"), []Look{rated("2019-01-01", 60), rated("2023-01-01", 8)}, 15, 25, 18, false, true, false},
+		{"partly laid anew after it", relaid(lived(1, "2001-01-01", "", ""), "2024-06-01"), []Look{rated("2019-01-01", 60), rated("2023-01-01", 8)}, 15, 22, 18, true, true, false},
 		{"a storm took it", lived(1, "2001-01-01", "2021-01-01", "storm"), nil, 15, 20, 0, false, false, false},
 		{"nobody knows why it went", lived(1, "2001-01-01", "2021-01-01", "unknown"), nil, 15, 20, 0, false, false, false},
 		{"gone before the watch", lived(1, "1995-01-01", "2015-01-01", "worn_out"), nil, 0, 0, 0, false, false, true},

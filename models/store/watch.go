@@ -8,7 +8,7 @@ import "overhang/models"
 func LivedRoofs(q Query) ([]models.LivedRoof, error) {
 	return Rows[models.LivedRoof](q, `
 SELECT r.*, coalesce(c.family, 'unknown') AS family, h.neighbourhood, h.build_year,
-(SELECT min(b.repaired_on) FROM callbacks b WHERE b.roof_id = r.id AND b.relaid <> '') AS relaid_on
+(SELECT min(b.repaired_on) FROM callbacks b WHERE b.roof_id = r.id AND b.relaid <> '' AND b.repaired_on > r.laid_on) AS relaid_on
 FROM roofs r
 JOIN houses h ON h.id = r.house_id
 LEFT JOIN coverings c ON c.id = r.covering_id

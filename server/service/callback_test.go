@@ -366,3 +366,43 @@ func TestPromisedTimes(t *testing.T) {
 		t.Errorf("the seller is told: %v", err)
 	}
 }
+
+// Own lives know when a repair first laid anew a part of a roof.
+func TestLivesKnowRepairs(t *testing.T) {
+	svc := town(t)
+	ctx := t.Context()
+	roof, err := store.First[models.Roof](svc.Store.Query(ctx), "ours = 1 AND ended_on IS NULL")
+	if err != nil {
+		t.Fatal(err)
+	}
+	relaidOn := func() units.Date {
+		t.Helper()
+		roofs, err := store.LivedRoofs(svc.Store.Query(ctx))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, r := range roofs {
+			if r.ID == roof.ID {
+				return r.RelaidOn
+			}
+		}
+		t.Fatal("the roof has no life")
+		return 0
+	}
+	if on := relaidOn(); !on.IsZero() {
+		t.Errorf("before a repair: %v", on)
+	}
+	late, early, before := units.NewDate(2026, 5, 4), units.NewDate(2026, 3, 2), roof.Laid.On.AddDays(-1)
+	for i, on := range []units.Date{late, early, before, 0} {
+		c := models.Callback{Ref: "K-" + string(rune('1'+i)), HouseID: &roof.HouseID, RoofID: &roof.ID, LearnedOn: on, RepairedOn: on, State: "repaired", Relaid: "part", RelaidArea: new(units.Area(3))}
+		if on.IsZero() {
+			c.LearnedOn, c.State, c.Relaid, c.RelaidArea = early-9, "accepted", "", nil
+		}
+		if err := svc.Store.Write(ctx, owner.By(), func(tx *store.Tx) error { return tx.Create(&c) }); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if on := relaidOn(); on != early {
+		t.Errorf("it was first laid anew in part on %v, want %v", on, early)
+	}
+}
