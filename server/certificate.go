@@ -168,6 +168,15 @@ func (s *Server) certificateParts(r *Request, d *service.CertificateDraft, to st
 		sale.Paragraphs = append(sale.Paragraphs, c.say(views.Say("certificate.after", "months", *t.AfterTransfer)))
 	}
 
+	if d.Judged != nil {
+		// Whoever bought the house reads which sale of it that was.
+		for _, reason := range d.Judged.Result.Reasons {
+			if reason.Code == "passed_on" || reason.Code == "passed_on_shorter" {
+				sale.Paragraphs = append(sale.Paragraphs, c.say(views.PromiseReason(reason.Code, reason.On, reason.Number, reason.Text)))
+			}
+		}
+	}
+
 	claim := c.part(views.Say("certificate.claim"))
 	claim.Paragraphs = append(c.written(t.HowToClaim, views.Say("certificate.claim.none")), c.say(views.Say("certificate.write", "to", company)))
 

@@ -65,6 +65,20 @@ func TestACertificateIsKeptAsItWasGiven(t *testing.T) {
 	b.get("/certificates/99").want(404)
 }
 
+// Who bought the house reads on the certificate that the first sale is behind it.
+func TestACertificateForTheBuyer(t *testing.T) {
+	s := promiseSite(t)
+	b := s.as(models.Office)
+	const passed = "The promise went along with the sale of June 1, 2026."
+	if got := b.get("/promises/1/certificate").want(200).text("main"); strings.Contains(got, "went along") {
+		t.Errorf("before the sale: %s", got)
+	}
+	b.post("/houses/1/sale", url.Values{"sold_on": {"2026-06-01"}, "name": {"Bram Tilsley"}, "seen_2026-06-01": {"yes"}}).want(303)
+	if got := b.get("/promises/1/certificate").want(200).text("main"); !strings.Contains(got, passed) || !strings.Contains(got, "Bram Tilsley") || strings.Contains(got, "Given toOdile") {
+		t.Errorf("after the sale: %s", got)
+	}
+}
+
 func TestDeclinedWorkIsLeftOut(t *testing.T) {
 	s := newSite(t)
 	b := s.as(models.Office)

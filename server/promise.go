@@ -445,7 +445,7 @@ func judgedParts(r *Request, f *service.PromiseFile, p *views.PromisePage) {
 		}
 		how := views.Cell{Value: views.Plain("–")}
 		if c.Standing != promise.Met {
-			how = views.Cell{Value: views.Term("promise_howto", c.Kind), URL: showAt(r, f, p, c.Kind)}
+			how = views.Cell{Value: views.Term("promise_howto", c.Kind), URL: showAt(r, f, p, c)}
 		}
 		p.Conditions.Rows = append(p.Conditions.Rows, views.NewRow(views.Term("promise_condition", c.Kind), stands,
 			views.PromiseReason(c.Reason.Code, c.Reason.On, c.Reason.Number, c.Reason.Text), how))
@@ -461,8 +461,8 @@ func judgedParts(r *Request, f *service.PromiseFile, p *views.PromisePage) {
 
 // showAt leads to where a condition can be shown met; empty where there is no one
 // place for it, or the reader may not go there.
-func showAt(r *Request, f *service.PromiseFile, p *views.PromisePage, kind string) string {
-	roof := roofURL(f.Warranty.RoofID)
+func showAt(r *Request, f *service.PromiseFile, p *views.PromisePage, c promise.ConditionResult) string {
+	roof, kind := roofURL(f.Warranty.RoofID), c.Kind
 	switch {
 	case kind == "paid_in_full" && p.Pay != nil:
 		return "#paid"
@@ -472,8 +472,8 @@ func showAt(r *Request, f *service.PromiseFile, p *views.PromisePage, kind strin
 		return roof + "#structure"
 	case kind == "yearly_checkup" && r.Actor.May(service.BookVisits), kind == "only_our_people" && r.Actor.May(service.AddFindings):
 		return roof + "#visits"
-	case kind == "transfer_notice" && r.Actor.May(service.EditRoofs):
-		return fmt.Sprintf("/houses/%d/sale", f.Roof.House.ID)
+	case kind == "transfer_notice" && r.Actor.May(service.EditRoofs) && c.Reason.Code != "no_sale":
+		return fmt.Sprintf("/houses/%d/sale#kept", f.Roof.House.ID)
 	}
 	return ""
 }

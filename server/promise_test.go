@@ -347,8 +347,9 @@ func TestConditionsLeadToWhereTheyAreShown(t *testing.T) {
 		Conditions: models.JSON[models.Condition]{{Kind: "paid_in_full", Days: 60}, {Kind: "registered"}, {Kind: "ventilation_to_code"}, {Kind: "yearly_checkup"}, {Kind: "only_our_people"}, {Kind: "notice_days", Days: 30}}},
 		&models.Warranty{Ref: "W-A", RoofID: 1, JobID: ptr[int64](1), TermsID: 4, OwedBy: "us", StartOn: units.NewDate(2024, time.August, 5)},
 		&models.Visit{Ref: "V-D", HouseID: 1, RoofID: ptr[int64](1), Purpose: "checkup", OfferedOn: units.NewDate(2025, time.May, 1), DeclinedOn: units.NewDate(2025, time.May, 2)})
+	s.as(models.Office).post("/houses/1/sale", url.Values{"sold_on": {"2026-06-01"}, "name": {"Bram Tilsley"}, "seen_2026-06-01": {"yes"}}).want(303)
 	ways := map[models.Role]string{
-		models.Office:     "#paid #register /roofs/1#structure /roofs/1#visits /roofs/1#visits /houses/1/sale",
+		models.Office:     "#paid #register /roofs/1#structure /roofs/1#visits /roofs/1#visits /houses/1/sale#kept",
 		models.Bookkeeper: "#paid /roofs/1#structure",
 	}
 	for role, want := range ways {
