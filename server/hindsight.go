@@ -104,15 +104,21 @@ func fillHindsight(p *views.HindsightPage, h *service.Hindsight) {
 		views.Say("hindsight.opening", "cases", res.Lives.Cases, "roofs", res.Lives.Roofs, "worn", res.Lives.WornOutRoofs).
 			Link("cases", casesURL()).Link("worn", casesURL("show", "worn")),
 		views.Say("hindsight.opening.lives", "verdict", verdictOf(res.Lives.Verdict)).Link("cannot", "#cannot")}
-	p.Curve = new(hindsightCurve("curve", views.Say("hindsight.curve"), res.Curve))
+	if res.Lives.Verdict != hindsight.TooFew {
+		p.Curve = hindsightCurve("curve", views.Say("hindsight.curve"), res.Curve)
+	}
 	if n := res.Readings; n != nil {
 		way := views.Say("hindsight.higher")
 		if n.Error.Value < 0 {
 			way = views.Say("hindsight.lower")
 		}
+		why := "#cannot"
+		if n.Verdict != hindsight.TooFew {
+			why = "#readings"
+			p.ReadingsCurve = hindsightCurve("readings", views.Say("hindsight.curve.readings"), *res.ReadingsCurve)
+		}
 		p.Opening = append(p.Opening, views.Say("hindsight.opening.next", "count", n.Cases, "points", oneDecimal(math.Abs(n.Error.Value)), "way", way, "verdict", verdictOf(n.Verdict)).
-			Link("next", casesURL("show", "next")).Link("readings", "#readings"))
-		p.ReadingsCurve = new(hindsightCurve("readings", views.Say("hindsight.curve.readings"), *res.ReadingsCurve))
+			Link("next", casesURL("show", "next")).Link("readings", why))
 	}
 	rivals := func(what views.Phrase, all []hindsight.Versus, show ...string) {
 		for _, v := range all {
@@ -156,13 +162,10 @@ func rangedOf(v hindsight.Ranged) any {
 	return views.Say("hindsight.range", "middle", twoDecimals(v.Value), "low", twoDecimals(*v.Low), "high", twoDecimals(*v.High))
 }
 
-func hindsightCurve(id string, title views.Phrase, c hindsight.Curve) views.Chart {
+func hindsightCurve(id string, title views.Phrase, c hindsight.Curve) *views.Chart {
 	in100 := func(v float64) string { return strconv.Itoa(int(math.Round(100 * v))) }
-	chart := views.Chart{ID: id, Title: title, Summary: views.Say("hindsight.curve.empty"), Numbers: &views.Table{ID: id + "-numbers", Caption: title, Empty: views.Say("hindsight.curve.empty"),
+	chart := &views.Chart{ID: id, Title: title, Summary: views.Say("hindsight.curve.summary", "furthest", in100(c.Furthest), "allowed", in100(c.Allowed)), Numbers: &views.Table{ID: id + "-numbers", Caption: title, Empty: views.Say("hindsight.curve.empty"),
 		Columns: []views.Column{{Head: views.Say("hindsight.curve.foretold"), Numeric: true}, {Head: views.Say("hindsight.curve.seen"), Numeric: true}, {Head: views.Say("hindsight.curve.range"), Numeric: true}}}}
-	if len(c.Points) > 1 {
-		chart.Summary = views.Say("hindsight.curve.summary", "furthest", in100(c.Furthest), "allowed", in100(c.Allowed))
-	}
 	for i, p := range c.Points {
 		if i%4 == 0 {
 			chart.Numbers.Rows = append(chart.Numbers.Rows, views.NewRow(in100(p.Foretold), in100(p.Seen), views.Say("hindsight.span", "low", in100(p.Low), "high", in100(p.High))))
@@ -171,8 +174,12 @@ func hindsightCurve(id string, title views.Phrase, c hindsight.Curve) views.Char
 	chart.Draw = func(say func(any) string) (charts.Options, error) {
 		var spans []charts.Span
 		var right []float64
-		for _, p := range c.Points {
-			spans = append(spans, charts.Span{Name: strconv.FormatFloat(100*p.Foretold, 'f', -1, 64), Low: 100 * p.Low, Mid: 100 * min(max(p.Seen, p.Low), p.High), High: 100 * p.High,
+		for i, p := range c.Points {
+			name := ""
+			if i%8 == 0 { // a fifth
+				name = in100(p.Foretold)
+			}
+			spans = append(spans, charts.Span{Name: name, Low: 100 * p.Low, Mid: 100 * min(max(p.Seen, p.Low), p.High), High: 100 * p.High,
 				Said: say(views.Say("hindsight.curve.said", "foretold", in100(p.Foretold), "seen", in100(p.Seen), "low", in100(p.Low), "high", in100(p.High)))})
 			right = append(right, 100*p.Foretold)
 		}

@@ -38,6 +38,10 @@ func TestTheHindsightPage(t *testing.T) {
 			t.Errorf("the table %s is empty", table)
 		}
 	}
+	// Of too few ends no curve is drawn.
+	if page.page().Find("#curve").Length() != 0 || page.page().Find("#readings").Length() == 0 || !strings.Contains(page.text(".opening"), "too few roofs have been seen") {
+		t.Errorf("curves of too few roofs: %q", page.text(".opening"))
+	}
 	followed := 0
 	page.page().Find(`#rivals a, #by-method a, #by-readings a, #by-inspector a`).Each(func(_ int, a *goquery.Selection) {
 		url, _ := a.Attr("href")

@@ -149,7 +149,8 @@ func OwedByYear(unit Unit, years []Span) (Options, error) {
 func Band(unit Unit, points []Span) (Options, error) { return BandAgainst(unit, points) }
 
 // BandAgainst draws a band, and beside it up to two lines that it is held against,
-// of one value a point: the first dashed, the second dotted.
+// of one value a point: the first dashed, the second dotted. Where some points have no
+// name, those that have are the ones told along the axis.
 func BandAgainst(unit Unit, points []Span, against ...[]float64) (Options, error) {
 	if err := checkSpans(points); err != nil {
 		return nil, fmt.Errorf("drawing a band: %w", err)
@@ -180,6 +181,9 @@ func BandAgainst(unit Unit, points []Span, against ...[]float64) (Options, error
 		line.AddSeries("", data, lineOptions(""), charts.WithLineStyleOpts(opts.LineStyle{Width: 2, Color: ink, Type: []string{"dashed", "dotted"}[i]}))
 	}
 	plainAxes(line.SetGlobalOptions, unit)
+	if slices.Contains(names, "") {
+		line.SetGlobalOptions(charts.WithXAxisOpts(opts.XAxis{Type: "category", AxisLabel: &opts.AxisLabel{Interval: "0"}}))
+	}
 	return finish(line, said)
 }
 
