@@ -346,7 +346,8 @@ func degrees(s units.System, k float64) string {
 
 // share writes a part as per cent, with its range where that is not one.
 func share(r Range) string {
-	a, b := fmt.Sprintf("%.0f", r.Least*100), fmt.Sprintf("%.0f", r.Most*100)
+	in100 := func(v float64) string { return fmt.Sprintf("%.0f", math.Round(100*v)+0) } // no minus before a nought
+	a, b := in100(r.Least), in100(r.Most)
 	if a == b {
 		return a + " %"
 	}

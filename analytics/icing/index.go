@@ -341,12 +341,16 @@ func (out *IndexResult) say(x indexed) {
 		out.Says = fmt.Sprintf("Eave-icing index %d to %d of 100: %s. How much snow the house melts from below is not known; the winter balance of the attic tells.", out.Least, out.Most, out.Word)
 		return
 	}
-	out.Physics.Says = fmt.Sprintf("In a winter the house sends about %s of melt to the eave that can freeze there.", perEave(x.water[1], x.system))
+	out.Physics.Says = fmt.Sprintf("In a winter the house sends %s of melt to the eave that can freeze there.", perEave(x.water[1], x.system))
 	out.Says = fmt.Sprintf("Eave-icing index %d of 100: %s", *out.Index, out.Word)
 	if out.WordLeast != out.WordMost {
 		out.Says += fmt.Sprintf(" (%d to %d, %s to %s, for want of measures)", out.Least, out.Most, out.WordLeast, out.WordMost)
 	}
-	out.Says += fmt.Sprintf(". %d points are physics: about %s of melt reaches the eave in a winter and can freeze there.", *out.Physics.Points, perEave(x.water[1], x.system))
+	points := "points are"
+	if *out.Physics.Points == 1 {
+		points = "point is"
+	}
+	out.Says += fmt.Sprintf(". %d %s physics: %s of melt reaches the eave in a winter and can freeze there.", *out.Physics.Points, points, perEave(x.water[1], x.system))
 	if len(parts) > 0 {
 		added := *out.Index - *out.Physics.Points
 		out.Says += fmt.Sprintf(" Our judgement adds %d: %s.", added, strings.Join(parts, ", "))
@@ -369,8 +373,12 @@ var named = map[string]string{
 
 // perEave writes an amount of water by the length of eave.
 func perEave(kg float64, s units.System) string {
-	if s == units.Metric {
-		return fmt.Sprintf("%.0f kg a metre", kg)
+	unit := "kg a metre"
+	if s != units.Metric {
+		kg, unit = kg/0.45359237*foot, "lb a foot"
 	}
-	return fmt.Sprintf("%.0f lb a foot", kg/0.45359237*foot)
+	if kg < 0.5 {
+		return "under 1 " + unit
+	}
+	return fmt.Sprintf("about %.0f %s", kg, unit)
 }

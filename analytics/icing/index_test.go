@@ -249,3 +249,15 @@ func TestEveryFactorCanBeNamed(t *testing.T) {
 		t.Error(r.Says)
 	}
 }
+
+func TestPerEave(t *testing.T) {
+	for _, c := range []struct {
+		kg   float64
+		s    units.System
+		want string
+	}{{0.2, units.Metric, "under 1 kg a metre"}, {0.6, units.Metric, "about 1 kg a metre"}, {0.6, units.US, "under 1 lb a foot"}, {37.2, units.US, "about 25 lb a foot"}} {
+		if got := perEave(c.kg, c.s); got != c.want {
+			t.Errorf("%v kg a metre is written %q, want %q", c.kg, got, c.want)
+		}
+	}
+}

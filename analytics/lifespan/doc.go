@@ -89,9 +89,9 @@
 // of it counts, and an eye that has read several of them is integrated over outside
 // of all, as far as the readings let it lie. Beside a grid four times as fine with nodes
 // twice as close that reach further, on two hundred seeded roofs (TestGridOfSlopes):
-// the 10, 50 and 90 % points of the roof's T are within 0.002 years for half of the
-// roofs, 0.03 for 95 in a hundred and 0.1 for all; those of a slope within 0.015,
-// 0.04 and 0.1; its chance to be the worst within 0.005.
+// the 10, 50 and 90 % points of the roof's T are within 0.001 years for half of the
+// roofs, 0.005 for 95 in a hundred and 0.02 for all; those of a slope within 0.015,
+// 0.03 and 0.06; its chance to be the worst within 0.005.
 // Two such eyes are taken; what a third shares is kept within each slope. The
 // slopes' readings never speak against an age at more than e^40 to 1 each.
 //

@@ -61,7 +61,7 @@ type slopeGrid struct {
 	perSpread int // steps of ln T in SlopeSpread
 	most      int // steps of the grid
 	// What an eye shares between slopes is integrated over even nodes, to so many
-	// standard deviations, at most so far apart for the sharpest a single place makes
+	// standard deviations, at most so far apart for the sharpest that its readings make
 	// it; and so many of them, for one such eye and beside another.
 	reach, apart     float64
 	nodes, nodesBoth int
@@ -73,7 +73,7 @@ type slopeGrid struct {
 }
 
 // usualSlopes is what is worked with; TestGridOfSlopes tells what it costs.
-var usualSlopes = slopeGrid{perSpread: 6, most: 1200, reach: 4, apart: 1.2, nodes: 41, nodesBoth: 13, farNode: 12, farBelow: 18}
+var usualSlopes = slopeGrid{perSpread: 6, most: 1200, reach: 4, apart: 1.6, nodes: 41, nodesBoth: 17, farNode: 12, farBelow: 18}
 
 const (
 	farSpreads = 4 // where the half-normal is cut
@@ -160,7 +160,7 @@ func (g *slopeGrid) places(readings []reading, n int) (out []place, nodes [2]int
 			}
 			if c >= 0 {
 				out[i].cross[c] = here
-				precision := 1 + float64(crossing[c].most)*of[0].shared*of[0].shared/(of[0].sd*of[0].sd)
+				precision := 1 + float64(crossing[c].readings)*of[0].shared*of[0].shared/(of[0].sd*of[0].sd)
 				nodes[c] = 2*int(math.Ceil(g.reach*math.Sqrt(precision)/g.apart)) + 1
 			} else if len(here) > 0 {
 				out[i].own = append(out[i].own, here)

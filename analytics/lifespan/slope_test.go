@@ -37,8 +37,8 @@ func TestGridOfSlopes(t *testing.T) {
 		off                 []float64
 		half, most, largest float64
 	}{
-		{"T of the roof, years", roofs, 0.002, 0.03, 0.1},
-		{"T of a slope, years", each, 0.015, 0.04, 0.1},
+		{"T of the roof, years", roofs, 0.001, 0.005, 0.02},
+		{"T of a slope, years", each, 0.015, 0.03, 0.06},
 		{"chance of being the worst", chances, 0.0001, 0.0005, 0.005},
 	} {
 		slices.Sort(c.off)
