@@ -533,6 +533,23 @@ func (s *Server) findHouse(r *Request, p *views.CallbackPage, c *models.Callback
 	return nil
 }
 
+// promiseThen says how the promise stood on the day of the fault, and what the
+// owner had declined.
+func promiseThen(f *service.CallbackFile) views.Phrase {
+	res := &f.Promise.Result
+	stands := views.Term("promise_state", res.State)
+	if f.Promise.InForce() {
+		stands = views.Say("promise.standsat", "state", stands, "share", views.PromiseShare(res.ShareLeast, res.Share))
+	}
+	said := []views.Phrase{views.Say("callback.promise.then", "day", cmp.Or(f.Callback.HappenedOn, f.Callback.LearnedOn), "stands", stands)}
+	for _, reason := range res.Reasons {
+		if reason.Code == "declined" {
+			said = append(said, views.Say("callback.promise.leftout", "what", views.PromiseReason(reason.Code, reason.On, reason.Number, reason.Text)))
+		}
+	}
+	return sentences(said)
+}
+
 // callbackFacts tells what is known of a callback: first what whoever goes there
 // has to know, then the rest.
 func callbackFacts(r *Request, f *service.CallbackFile) (there, facts []views.Fact) {
@@ -574,7 +591,12 @@ func callbackFacts(r *Request, f *service.CallbackFile) (there, facts []views.Fa
 	}
 	add(views.Say("callback.attempts"), c.Attempts)
 	if c.WarrantyID != nil && r.Actor.May(service.SeePromises) {
-		facts = append(facts, views.Fact{Term: views.Say("callback.promise"), Value: views.Say("callback.promise.is"), URL: fmt.Sprintf("/promises/%d", *c.WarrantyID)})
+		said := views.Fact{Term: views.Say("callback.promise"), Value: views.Say("callback.promise.is"), URL: fmt.Sprintf("/promises/%d", *c.WarrantyID)}
+		if f.Promise != nil {
+			said.Value = f.Promise.Terms.Name
+			said.Note = promiseThen(f)
+		}
+		facts = append(facts, said)
 	}
 	for _, known := range []struct{ term, value views.Phrase }{
 		{views.Say("callback.waiting"), waitingTerm(c)},

@@ -415,3 +415,28 @@ func TestAPromiseOnAnyDay(t *testing.T) {
 		t.Error("the bookkeeper is told whose promise it is")
 	}
 }
+
+// Whoever takes a callback up reads how the promise stood when the fault was
+// seen, or else when we were told, and what the owner had declined in writing.
+func TestACallbackSaysHowThePromiseStood(t *testing.T) {
+	s := promiseSite(t)
+	at := func(y int) units.Date { return units.NewDate(y, time.May, 4) }
+	for i, c := range []struct {
+		happened, learned units.Date
+		want, not         string
+	}{
+		{0, at(2026), "On May 4, 2026: in force in part, 47%. Left out of it: New step flashing, declined in writing on July 1, 2015.", ""}, // 112 of 240 months
+		{at(2020), at(2026), "On May 4, 2020: in force, all of it. Left out of it: New step flashing", ""},
+		{at(2015), at(2026), "On May 4, 2015: not begun.", "Left out"}, // it was declined in July
+	} {
+		id := int64(i + 5)
+		s.add(&models.Callback{Ref: fmt.Sprint("K-", id), HouseID: ptr[int64](1), RoofID: ptr[int64](1), WarrantyID: ptr[int64](1), HappenedOn: c.happened, LearnedOn: c.learned, State: "to_look"})
+		page := s.as(models.Office).get(fmt.Sprintf("/callbacks/%d", id)).want(200)
+		if got := page.text("main"); !strings.Contains(got, c.want) || (c.not != "" && strings.Contains(got, c.not)) {
+			t.Errorf("seen %v, told %v: %s", c.happened, c.learned, got)
+		}
+		if got := s.as(models.Roofer).get(fmt.Sprintf("/callbacks/%d", id)).want(200).text("main"); strings.Contains(got, "in force") {
+			t.Errorf("the roofer reads the promise: %s", got)
+		}
+	}
+}

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"overhang/analytics/portfolio"
 	"overhang/analytics/units"
 	"overhang/models"
 	"overhang/models/store"
@@ -369,6 +370,10 @@ type CallbackFile struct {
 	Callback models.Callback
 	Address  string
 	Roof     *models.RoofFile // nil until the roof is known
+	// Promise is the one that answers for it, as it stood when the fault was seen,
+	// or else when we were told; nil where there is none or the reader may not see
+	// it.
+	Promise  *portfolio.Judged
 	Calls    []models.Call
 	Costs    []models.CostLine
 	Cost     units.Money
@@ -419,6 +424,13 @@ func (s *Service) Callback(ctx context.Context, who Actor, id int64) (*CallbackF
 	if c.RoofID != nil {
 		if f.Roof, err = store.RoofFile(q, *c.RoofID); err != nil {
 			return nil, err
+		}
+		if c.WarrantyID != nil && who.May(SeePromises) {
+			checks, err := portfolio.CheckVenting(f.Roof, &set.Branch)
+			if err != nil {
+				s.Log.Warn("a roof could not be judged", "roof", f.Roof.Roof.Ref, "error", err)
+			}
+			f.Promise = s.judgedOn(f.Roof, portfolio.Verdict(checks), *c.WarrantyID, cmp.Or(c.HappenedOn, c.LearnedOn))
 		}
 	}
 	if f.Calls, err = store.List[models.Call](q, "rang_at", "callback_id = ?", id); err != nil {

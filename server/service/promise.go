@@ -214,16 +214,10 @@ func (s *Service) Promise(ctx context.Context, who Actor, id int64, on units.Dat
 		return nil, models.Errorf(models.NotFound, "There is no such warranty.")
 	}
 	f.Terms = f.Roof.TermsOf(*w)
-	judged := b.promises[w.RoofID]
-	if f.On != b.day {
-		if judged, err = portfolio.JudgePromises(f.Roof, portfolio.Verdict(b.venting[w.RoofID]), f.On); err != nil {
-			s.Log.Warn("a roof could not be judged", "roof", f.Roof.Roof.Ref, "day", f.On, "error", err)
-		}
-	}
-	for _, j := range judged {
-		if j.Warranty.ID == id {
-			f.Judged = &j
-		}
+	if f.On == b.day {
+		f.Judged = judgedOf(b.promises[w.RoofID], id)
+	} else {
+		f.Judged = s.judgedOn(f.Roof, portfolio.Verdict(b.venting[w.RoofID]), id, f.On)
 	}
 	for _, j := range f.Roof.Jobs {
 		if w.JobID != nil && j.ID == *w.JobID {
@@ -238,6 +232,25 @@ func (s *Service) Promise(ctx context.Context, who Actor, id int64, on units.Dat
 	}
 	f.Trail, err = q.History(w.Noun(), id, store.Page{Size: 100})
 	return f, err
+}
+
+// judgedOn judges one warranty of a roof for a day; nil where the records of the
+// roof could not be judged.
+func (s *Service) judgedOn(f *models.RoofFile, ventilation promise.Verdict, id int64, on units.Date) *portfolio.Judged {
+	judged, err := portfolio.JudgePromises(f, ventilation, on)
+	if err != nil {
+		s.Log.Warn("a roof could not be judged", "roof", f.Roof.Ref, "day", on, "error", err)
+	}
+	return judgedOf(judged, id)
+}
+
+func judgedOf(judged []portfolio.Judged, id int64) *portfolio.Judged {
+	for i := range judged {
+		if judged[i].Warranty.ID == id {
+			return &judged[i]
+		}
+	}
+	return nil
 }
 
 // PromiseDraft is what a warranty on a roof is made from: the jobs of its house,
