@@ -371,12 +371,15 @@ func readScenario(f *Form, sc *models.Scenario) {
 		}
 		return 1
 	}
-	sc.RateTimes, sc.CostTimes, sc.Added, sc.HalfWidth = times("rate_times"), times("cost_times"), 0, 0
+	sc.RateTimes, sc.CostTimes, sc.Added = times("rate_times"), times("cost_times"), 0
 	if v := f.Number("added"); v != nil {
 		sc.Added = *v / 100
 	}
-	if v := f.Number("half_width"); v != nil {
-		sc.HalfWidth = units.Length(*v)
+	if f.Text("half_width") != views.TypedReach(sc.HalfWidth, f.system) {
+		sc.HalfWidth = 0
+		if v := f.Length("half_width", units.Foot, units.Metre); v != nil {
+			sc.HalfWidth = *v
+		}
 	}
 	sc.Shape, sc.Bearers = nil, nil
 	for line := range strings.Lines(f.Text("shape")) {

@@ -2,6 +2,7 @@ package server
 
 import (
 	"fmt"
+	"math"
 	"net/url"
 	"slices"
 	"strings"
@@ -215,5 +216,44 @@ func TestRoundStep(t *testing.T) {
 		if got := roundStep(x); got != want {
 			t.Errorf("the step from %v on is %v, want %v", x, got, want)
 		}
+	}
+}
+
+// The reach of hail is typed in the company's units, and stays to the millimetre
+// while it is not typed anew.
+func TestTheReachOfHailIsTypedInOurUnits(t *testing.T) {
+	s := owedSite(t)
+	b := s.as(models.Owner)
+	form := url.Values{"kind": {"hail_line"}, "name": {"Along the creek"}, "shape": {"44.0, -114.01\n44.01, -113.99"}, "half_width": {"1000"}, "year": {"2027"}, "cause": {"storm"}, "added": {"30"}}
+	b.post("/owed/scenarios", form).leads("/owed/scenarios/2")
+	reach := func() units.Length {
+		t.Helper()
+		sc, err := store.Get[models.Scenario](s.service.Store.Query(t.Context()), 2)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return sc.HalfWidth
+	}
+	if got := reach(); math.Abs(got.In(units.Metre)-304.8) > 1e-9 {
+		t.Errorf("1000 ft are kept as %v m", got.In(units.Metre))
+	}
+	err := s.service.Store.Write(t.Context(), store.By{}, func(tx *store.Tx) error {
+		sc, err := store.Get[models.Scenario](tx.Query, 2)
+		if err != nil {
+			return err
+		}
+		sc.HalfWidth = 330 * units.Metre
+		return tx.Update(sc)
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	page := b.get("/owed/scenarios/2").want(200)
+	if got := page.page().Find("#scenario-half_width").AttrOr("value", ""); got != "1083" { // 330 / 0.3048 = 1082.7
+		t.Errorf("330 m are shown as %s ft", got)
+	}
+	b.post("/owed/scenarios/2", page.fields("#scenario")).leads("/owed/scenarios/2")
+	if got := reach(); got != 330*units.Metre {
+		t.Errorf("saved as it stood it is %v m", got.In(units.Metre))
 	}
 }

@@ -74,7 +74,7 @@ func readSettings(f *Form, set *service.Settings) {
 	if f.Text("design_rain") != views.TypedRain(*b) {
 		b.DesignRain = views.ReadRain(*b, f.Number("design_rain"))
 	}
-	if f.Text("neighbour_radius") != views.TypedRadius(*b) {
+	if f.Text("neighbour_radius") != views.TypedReach(b.NeighbourRadius, b.Units) {
 		b.NeighbourRadius = 0
 		if v := f.Length("neighbour_radius", units.Foot, units.Metre); v != nil {
 			b.NeighbourRadius = *v

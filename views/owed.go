@@ -66,7 +66,7 @@ func ScenarioForm(f Frame, action string, s *models.Scenario, lots []Option, cre
 	case "hail_line":
 		fields = append(fields, Field{Name: "storm_id", Kind: Choice, Label: Say("owed.scenario.storm"), Hint: Say("owed.scenario.storm.hint"), Value: idText(s.StormID), Options: storms},
 			Field{Name: "shape", Kind: Long, Label: Say("owed.scenario.line"), Hint: Say("owed.scenario.line.hint"), Value: ShapeText(s.Shape)},
-			Field{Name: "half_width", Kind: Number, Label: Say("owed.scenario.width"), Value: number(float64(s.HalfWidth)), Unit: Say("owed.scenario.metres")})
+			Field{Name: "half_width", Kind: Number, Label: Say("owed.scenario.width"), Value: TypedReach(s.HalfWidth, f.Units), Unit: reachUnit(f.Units)})
 	}
 	causes := []Option{{"", Say("owed.scenario.anycause")}}
 	for _, c := range models.Causes {

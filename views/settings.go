@@ -48,9 +48,9 @@ func NewSettingsPage(f Frame, c models.Company, b models.Branch, languages []str
 	for i, l := range languages {
 		spoken[i] = Option{l, Term("language_name", l)}
 	}
-	feet, inches := Say("settings.metres"), Say("settings.millimetres")
+	inches := Say("settings.millimetres")
 	if b.Units != units.Metric {
-		feet, inches = Say("settings.feet"), Say("settings.inches")
+		inches = Say("settings.inches")
 	}
 	stations = append([]Option{{"", Say("settings.station.none")}}, stations...)
 	var ticked []string
@@ -97,7 +97,7 @@ func NewSettingsPage(f Frame, c models.Company, b models.Branch, languages []str
 			Field{Name: "visits_per_day", Kind: Number, Label: Say("settings.visits"), Hint: Say("settings.visits.hint"), Value: strconv.Itoa(b.VisitsPerDay), Required: true},
 			Field{Name: "checkup_every_mths", Kind: Number, Label: Say("settings.checkups"), Value: strconv.Itoa(b.CheckupEveryMths), Unit: Say("catalogue.months"), Required: true},
 			Field{Name: "storm_look_days", Kind: Number, Label: Say("settings.storm"), Value: strconv.Itoa(b.StormLookDays), Unit: Say("catalogue.day"), Required: true},
-			Field{Name: "neighbour_radius", Kind: Number, Label: Say("settings.radius"), Hint: Say("settings.radius.hint"), Value: TypedRadius(b), Unit: feet, Required: true}).
+			Field{Name: "neighbour_radius", Kind: Number, Label: Say("settings.radius"), Hint: Say("settings.radius.hint"), Value: TypedReach(b.NeighbourRadius, b.Units), Unit: reachUnit(b.Units), Required: true}).
 		Group(Say("settings.money"),
 			Field{Name: "labour_rate", Kind: Number, Label: Say("settings.labour"), Hint: Say("settings.labour.hint"), Value: rate, Unit: Plain(b.Currency)},
 			Field{Name: "tax_rate", Kind: Number, Label: Say("settings.tax"), Value: typedShare(b.TaxRate), Unit: Say("settings.hundredths")},
@@ -116,14 +116,21 @@ func NewSettingsPage(f Frame, c models.Company, b models.Branch, languages []str
 // the branch.
 func SettingsVersion(c models.Company, b models.Branch) int64 { return c.Version + b.Version }
 
-// TypedRadius is the neighbours' radius as it stands in the form, in the
-// branch's units.
-func TypedRadius(b models.Branch) string {
-	v := b.NeighbourRadius.In(units.Foot)
-	if b.Units == units.Metric {
-		v = b.NeighbourRadius.In(units.Metre)
+// TypedReach is a reach over the ground as it stands in a form, in whole feet or
+// metres.
+func TypedReach(l units.Length, system units.System) string {
+	v := l.In(units.Foot)
+	if system == units.Metric {
+		v = l.In(units.Metre)
 	}
 	return strconv.FormatFloat(v, 'f', 0, 64)
+}
+
+func reachUnit(system units.System) Phrase {
+	if system == units.Metric {
+		return Say("settings.metres")
+	}
+	return Say("settings.feet")
 }
 
 // millimetresAnInch turns an intensity of rain.
