@@ -31,7 +31,8 @@
 //     nothing of it is left the covering is as old as what is then the oldest, and
 //     readings from before are of another. More relaid never lowers a rating. A
 //     repair may name its slope: then readings of that slope alone see it, and the
-//     roof does not end with a slope that was relaid whole.
+//     roof does not end with a slope that was relaid whole; readings of it from
+//     before are of what lies there no more, and are left out.
 //  7. An end that was seen ([Span]). T lies between the last look that found the
 //     covering serviceable and the one that found it worn out. The lag then runs
 //     to that look: it lay there, worn out since T, with the chance

@@ -176,8 +176,9 @@ func TestRepairs(t *testing.T) {
 }
 
 // A slope that was relaid whole wears at its own age, does not end the roof, and
-// outlasts it by what slopes do: against the model as it is written down. One that
-// no reading names moves nothing.
+// outlasts it by what slopes do: against the model as it is written down, in which
+// a reading from before it was relaid has no place. One that no reading names moves
+// nothing.
 func TestRepairsOfASlope(t *testing.T) {
 	base := Input{Material: "asphalt_strip", AgeYears: v(20), ReplacementLagYears: v(2), GrossShare: v(1e-12), SharedShare: v(0), Readings: []Reading{
 		{Rating: 55, Slope: "south", ErrorPoints: v(8)}, {YearsAgo: 8, Rating: 70, Slope: "north", ErrorPoints: v(8)}, {YearsAgo: 1, Rating: 80, Slope: "north", ErrorPoints: v(8)}}}
@@ -200,7 +201,7 @@ func TestRepairsOfASlope(t *testing.T) {
 		for k := range steps {
 			delta := 5 * spread * (float64(k) + 0.5) / steps
 			longer := T * math.Exp(delta)
-			north += math.Exp(-delta*delta/(2*spread*spread)) * like(70, 12, longer) * like(80, 5, longer)
+			north += math.Exp(-delta*delta/(2*spread*spread)) * like(80, 5, longer)
 		}
 		w *= like(55, 20, T) * north
 		zero, one = zero+w, one+w*T
@@ -218,6 +219,22 @@ func TestRepairsOfASlope(t *testing.T) {
 	in.Repairs[0].Share = 0.5
 	if half := estimate(t, in); half.Slopes[0].ChanceWorst <= 0 {
 		t.Errorf("half relaid: %+v", half.Slopes)
+	}
+	// The rest of it relaid before: nothing lies that the old reading saw.
+	in.Repairs = []Repair{{YearsAgo: 7, Share: 0.5, Slope: "north"}, {YearsAgo: 6, Share: 0.5}}
+	old, without := estimate(t, in), in
+	without.Readings = []Reading{base.Readings[0], base.Readings[2]}
+	if want := estimate(t, without); old.WornOutAge != want.WornOutAge || len(old.Slopes) != 2 {
+		t.Errorf("what lies there no more moves T: %+v, without %+v", old.WornOutAge, want.WornOutAge)
+	}
+	if fan, err := Fan(in, []float64{20}); err != nil || len(fan.Readings) != 2 {
+		t.Errorf("the fan shows what lies there no more: %+v, %v", fan.Readings, err)
+	}
+	// On the day on which it was relaid a look saw what was there before.
+	in.Repairs = []Repair{{YearsAgo: 1, Share: 1, Slope: "north"}}
+	without.Readings, without.Repairs = base.Readings[:1], in.Repairs
+	if got, want := estimate(t, in), estimate(t, without); got.WornOutAge != want.WornOutAge || got.Slopes != nil {
+		t.Errorf("read before it was relaid: %+v, without %+v", got, want)
 	}
 	// All that were read relaid: some slope is still the one that it ends with.
 	in.Repairs = []Repair{{YearsAgo: 6, Share: 1, Slope: "north"}, {YearsAgo: 6, Share: 1, Slope: "south"}}

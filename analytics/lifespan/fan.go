@@ -91,7 +91,7 @@ func Fan(in Input, ages []float64) (FanResult, error) {
 		out.Ages[i] = FanRating{age, rating(lives[0]), rating(lives[1]), rating(lives[2]), rating(lives[3]), rating(lives[4])}
 	}
 	for _, r := range in.Readings {
-		if age := out.TodayYears - r.YearsAgo; age >= 0 || t.latest > t.earliest {
+		if age := out.TodayYears - r.YearsAgo; !t.gone(r) && (age >= 0 || t.latest > t.earliest) {
 			out.Readings = append(out.Readings, FanReading{r.Name, r.Slope, max(0, age), r.Rating, or(r.ErrorPoints, UsualErrorPoints)})
 		}
 	}

@@ -12,7 +12,7 @@ import (
 
 // ModelVersion names the model and its constants; it is kept with every stored
 // estimate and changes whenever the same input would give another result.
-const ModelVersion = "lifespan 5"
+const ModelVersion = "lifespan 6"
 
 // What is taken where the input is silent. The lag, the error and the share
 // are our own judgement; no source.
@@ -301,7 +301,7 @@ func (in Input) taken() (taken, error) {
 		return fail(fmt.Errorf("readings: at most %d, not %d", mostReadings, len(in.Readings)))
 	}
 	var err error
-	if t.slopes, err = slopesOf(in.Readings); err != nil {
+	if t.slopes, err = t.slopesOf(in.Readings); err != nil {
 		return fail(err)
 	}
 	t.ends = t.canEnd()
@@ -335,6 +335,9 @@ func (in Input) taken() (taken, error) {
 		}
 		// What was looked at so long ago was there by then.
 		t.earliest = max(t.earliest, r.YearsAgo)
+		if t.gone(r) {
+			continue
+		}
 		t.readings = append(t.readings, read)
 	}
 	slices.SortStableFunc(t.readings, func(a, b reading) int {

@@ -83,6 +83,15 @@ func (t *taken) parts(yearsAgo float64, slope string) []part {
 	return lies
 }
 
+// gone says whether nothing that a reading of a slope saw lies there any more. What
+// lies there now does not end the roof, so that the old tells nothing of how long
+// the other slopes last.
+func (t *taken) gone(r Reading) bool {
+	return r.Slope != "" && !slices.ContainsFunc(t.parts(math.Inf(-1), r.Slope), func(p part) bool {
+		return p.first || p.laidYearsAgo > r.YearsAgo
+	})
+}
+
 // ofAge says whether a part is as old as the covering counts today.
 func (t *taken) ofAge(p part) bool {
 	return p.first == !t.relaid && (p.first || p.laidYearsAgo == t.earliest)

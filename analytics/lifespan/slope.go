@@ -19,12 +19,12 @@ type SlopeResult struct {
 	ChanceWorst float64 `json:"chance_worst"` // that the roof ends with this one
 }
 
-// slopesOf lists the slopes that readings name, in order: none where it is one,
-// which then is the roof.
-func slopesOf(readings []Reading) ([]string, error) {
+// slopesOf lists the slopes that readings of what still lies name, in order: none
+// where it is one, which then is the roof.
+func (t *taken) slopesOf(readings []Reading) ([]string, error) {
 	var out []string
 	for _, r := range readings {
-		if r.Slope != "" && !slices.Contains(out, r.Slope) {
+		if r.Slope != "" && !slices.Contains(out, r.Slope) && !t.gone(r) {
 			out = append(out, r.Slope)
 		}
 		if len(out) > MostSlopes {

@@ -146,7 +146,6 @@ func Lifespan(f *models.RoofFile, checks []AtticVenting, looks []Look, heat Heat
 	}
 	in.Readings = lookReadings(f, told, today, most)
 	in.Repairs = relaid(f, in.Readings, today, most)
-	in.Readings = slices.DeleteFunc(in.Readings, func(r lifespan.Reading) bool { return gone(r, in.Repairs) })
 	return in, nil
 }
 
@@ -219,15 +218,6 @@ func relaid(f *models.RoofFile, readings []lifespan.Reading, today units.Date, m
 		out = append(out, lifespan.Repair{YearsAgo: oldest, Share: 1})
 	}
 	return out
-}
-
-// gone says whether what was read of a slope lies there no more, since the slope was
-// relaid whole since. What lies there now does not end the roof, so that the old
-// tells nothing of how long the other slopes last.
-func gone(r lifespan.Reading, repairs []lifespan.Repair) bool {
-	return slices.ContainsFunc(repairs, func(p lifespan.Repair) bool {
-		return r.Slope != "" && p.Slope == r.Slope && p.Share == 1 && r.YearsAgo >= p.YearsAgo
-	})
 }
 
 // relayings are the callbacks whose repair laid anew something of this roof.
