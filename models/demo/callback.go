@@ -367,6 +367,9 @@ func (m *maker) course(d *dice, c *models.Callback) {
 	if c.Bearer == "maker" && claim.FiledOn != 0 {
 		claim.SamplesSentOn = m.past(nextWorkingDay(claim.FiledOn.AddDays(d.between(0, 6))))
 		claim.VisitedOn = m.past(nextWorkingDay(claim.FiledOn.AddDays(d.between(8, 20))))
+		if c.WaitingOn == "maker" && claim.VisitedOn == 0 { // they come soon when the roof waits for them
+			claim.VisitedOn = m.past(nextWorkingDay(claim.FiledOn.AddDays(8)))
+		}
 	}
 	for i := range m.c.CostLines {
 		line := &m.c.CostLines[i]

@@ -640,6 +640,15 @@ func TestPromisesOfTheDemo(t *testing.T) {
 		if pending == 0 || pending > 8 {
 			t.Errorf("%d promises of ours wait for the notice of a sale", pending)
 		}
+		releases := 0
+		for _, k := range c.Claims {
+			if k.ReleaseAsked && k.Answer == "" && k.AnswerBy >= o.Today {
+				releases++
+			}
+		}
+		if releases == 0 {
+			t.Error("no maker asks for a release")
+		}
 		kinds := map[string]int{}
 		for _, s := range c.Scenarios {
 			kinds[s.Kind]++

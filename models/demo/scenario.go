@@ -9,7 +9,7 @@ func (m *maker) scenarios() {
 	if lot := m.widestLot(); lot != "" {
 		add(&m.c.Scenarios, models.Scenario{Name: "Lot " + lot + " sheds its grit", Kind: "bad_lot", Lot: lot, RateTimes: 4, CostTimes: 1.5,
 			Bearers: models.JSON[models.BearerPart]{{Bearer: "us", Share: .5}, {Bearer: "maker", Share: .5}},
-			Notes:   "If what the maker's visitor hinted at is true. They paid half the last time."})
+			Notes:   "If the whole lot is as bad as the worst roof. The maker paid half the last time."})
 	}
 	habit := int64(habitCrew)
 	add(&m.c.Scenarios, models.Scenario{Name: "The short laps come up", Kind: "lap_habit", CrewID: &habit, Cause: "lap", RateTimes: 3, CostTimes: 1,
