@@ -34,7 +34,8 @@ const lookNodes = 15
 // distribution of the reading that the present estimate foretells). Its errors
 // are those of Estimate.
 func Worth(in NextLook) (LookWorth, error) {
-	var e Estimator
+	e := Estimator{RoofAlone: true}
+	in.Input.Explain, in.Input.HorizonsYears = false, nil // only how wide it is
 	t, err := in.Input.taken()
 	if err == nil {
 		err = within("error_points", in.ErrorPoints, 2, 50)
@@ -50,7 +51,6 @@ func Worth(in NextLook) (LookWorth, error) {
 	foretold := e.foretell(&t, in)
 	out := LookWorth{WidthNow: width(now), Expected: Range{foretold(0.1), foretold(0.5), foretold(0.9)}}
 	next := in.Input
-	next.Explain, next.HorizonsYears = false, nil
 	for i := range lookNodes {
 		next.Readings = append(in.Input.Readings[:len(in.Input.Readings):len(in.Input.Readings)],
 			Reading{Rating: foretold((float64(i) + 0.5) / lookNodes), ErrorPoints: &in.ErrorPoints, By: in.By, Method: in.Method})

@@ -2,10 +2,7 @@ package service
 
 import (
 	"context"
-	"io"
-	"log/slog"
 	"os"
-	"path/filepath"
 	"strconv"
 	"syscall"
 	"testing"
@@ -29,13 +26,8 @@ func BenchmarkRefresh(b *testing.B) {
 		roofs = n
 	}
 	ctx := b.Context()
-	st, err := store.Open(ctx, filepath.Join(b.TempDir(), "records.db"))
-	if err != nil {
-		b.Fatal(err)
-	}
-	b.Cleanup(func() { st.Close() })
-	now := time.Date(2026, 11, 25, 18, 0, 0, 0, time.UTC)
-	s := New(st, slog.New(slog.NewTextHandler(io.Discard, nil)), func() time.Time { return now })
+	s := emptyService(b)
+	st := s.Store
 	who := Program("a benchmark")
 	c := demo.Make(demo.Options{Seed: 1, Roofs: roofs, Houses: 1, Today: units.NewDate(2026, time.November, 25)})
 	if err := st.Write(ctx, who.By(), func(tx *store.Tx) error {

@@ -22,8 +22,8 @@ import (
 
 var importer = Program("a test")
 
-// intakeService opens a fresh store with a company that has its settings.
-func intakeService(t testing.TB) *Service {
+// emptyService opens a fresh store without a company, on a fixed day.
+func emptyService(t testing.TB) *Service {
 	t.Helper()
 	st, err := store.Open(context.Background(), filepath.Join(t.TempDir(), "records.db"))
 	if err != nil {
@@ -31,8 +31,14 @@ func intakeService(t testing.TB) *Service {
 	}
 	t.Cleanup(func() { st.Close() })
 	now := time.Date(2026, 11, 25, 15, 0, 0, 0, time.UTC)
-	s := New(st, slog.New(slog.NewTextHandler(io.Discard, nil)), func() time.Time { return now })
-	err = st.Write(context.Background(), store.By{Name: "a test"}, func(tx *store.Tx) error {
+	return New(st, slog.New(slog.NewTextHandler(io.Discard, nil)), func() time.Time { return now })
+}
+
+// intakeService opens a fresh store with a company that has its settings.
+func intakeService(t testing.TB) *Service {
+	t.Helper()
+	s := emptyService(t)
+	err := s.Store.Write(context.Background(), store.By{Name: "a test"}, func(tx *store.Tx) error {
 		if err := tx.Create(&models.Company{Name: "Invented Roofing", RingBackHours: 4}); err != nil {
 			return err
 		}
