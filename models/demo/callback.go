@@ -355,7 +355,7 @@ func (m *maker) course(d *dice, c *models.Callback) {
 	if c.DecidedOn == 0 || c.RefusedBecause != "" || (c.Bearer != "maker" && c.Bearer != "insurer" && c.Bearer != "subcontractor") {
 		return
 	}
-	who := map[string]string{"maker": "Invented Shingle Works", "insurer": "Invented Mutual", "subcontractor": "Bench Sheet Metal"}[c.Bearer]
+	who := map[string]string{"maker": m.makers[*c.RoofID], "insurer": "Invented Mutual", "subcontractor": "Bench Sheet Metal"}[c.Bearer]
 	if c.SubcontractID != nil {
 		who = m.c.Subcontracts[*c.SubcontractID-1].Who
 	}

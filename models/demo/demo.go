@@ -127,7 +127,8 @@ type maker struct {
 	hoods  []hood
 	lots   []lot
 	ours   []*ourHouse
-	roofs  []*ourRoof // in the order they were laid
+	roofs  []*ourRoof       // in the order they were laid
+	makers map[int64]string // of the material, by the roof's number
 	hail   models.Storm
 	blow   models.Storm
 }
@@ -136,7 +137,7 @@ type maker struct {
 // and at the largest, a million houses, under a minute and some 4 GB.
 func Make(o Options) *Company {
 	o = o.settled()
-	m := &maker{Options: o, c: &Company{}, dice: newDice(o.Seed), begins: o.Today.AddYears(-storyYears)}
+	m := &maker{Options: o, c: &Company{}, dice: newDice(o.Seed), makers: map[int64]string{}, begins: o.Today.AddYears(-storyYears)}
 	m.settings()
 	m.place = m.c.Branch.Location()
 	m.catalogues()

@@ -642,6 +642,11 @@ func TestPromisesOfTheDemo(t *testing.T) {
 		}
 		releases := 0
 		for _, k := range c.Claims {
+			roof := c.Callbacks[k.CallbackID-1].RoofID
+			promised := func(w models.Warranty) bool { return roof != nil && w.RoofID == *roof && w.OwedBy == k.Who }
+			if k.Against == "maker" && !slices.ContainsFunc(c.Warranties, promised) {
+				t.Errorf("%s is on %s, who promised nothing on the roof", k.Ref, k.Who)
+			}
 			if k.ReleaseAsked && k.Answer == "" && k.AnswerBy >= o.Today {
 				releases++
 			}

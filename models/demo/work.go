@@ -559,6 +559,7 @@ func (m *maker) promise(d *dice, r *ourRoof) {
 		maker.RegisteredOn, maker.RegistrationNo = day, strconv.Itoa(d.between(100000, 999999))
 	}
 	give(maker, materialOf[r.covering])
+	m.makers[r.id] = maker.OwedBy
 }
 
 // assumed records the promises that the company took on from a roofer who
