@@ -188,14 +188,19 @@ func (tab *Tab) NoProblems(t testing.TB) {
 }
 
 // Fits fails the test when the page, or anything on it that does not scroll in a
-// box of its own, is wider than the window.
+// box of its own, is wider than the window. A table that is stacked on a telephone
+// has no need to scroll there.
 func (tab *Tab) Fits(t testing.TB) {
 	t.Helper()
+	scrolls := ".scroll table"
+	if tab.Screen.Touch {
+		scrolls += ":not(.stacks)"
+	}
 	wide := Eval[[]string](t, tab, `(() => {
   const root = document.documentElement, room = `+fmt.Sprint(tab.Screen.Width)+`;
   const page = root.scrollWidth > room ? ["the page is " + root.scrollWidth + " wide"] : [];
   return page.concat([...document.body.querySelectorAll("*")]
-    .filter((e) => e.getBoundingClientRect().right > room + 1 && !e.closest(".scroll table, .leaflet-pane, .skip"))
+    .filter((e) => e.getBoundingClientRect().right > room + 1 && !e.closest("`+scrolls+`, .leaflet-pane, .skip, .stacks thead"))
     .slice(0, 5).map((e) => e.tagName + "." + e.getAttribute("class") + " ends at " + Math.round(e.getBoundingClientRect().right)));
 })()`)
 	if len(wide) > 0 {
