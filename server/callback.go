@@ -907,6 +907,8 @@ func looksTable(f *service.CallbackFile) *views.Table {
 		case found != nil:
 		case v.DoneOn.IsZero():
 			saw = views.Phrase{}
+		case f.Kept[v.ID]:
+			saw = views.Say("callback.looks.kept")
 		case len(f.Findings[v.ID]) > 0:
 			saw = views.Say("callback.looks.nothing")
 		default:

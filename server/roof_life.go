@@ -25,7 +25,7 @@ func roofLife(r *Request, frame views.Frame, page *service.RoofPage) *views.Roof
 	if page.Looking != nil && !page.Lifted && page.File.Roof.EndedOn.IsZero() {
 		kept := &views.RoofLife{Kept: []views.Phrase{views.Say("roof.kept", "day", page.Looking.BookedFor).Link("visit", visitURL(page.Looking.ID))}}
 		if r.Actor.May(service.BookVisits) {
-			kept.Kept = append(kept.Kept, views.Say("roof.kept.lift").Link("lift", roofURL(page.File.Roof.ID)+"?estimate=show#years"))
+			kept.Kept = append(kept.Kept, views.Say("roof.kept.lift").Link("lift", roofURL(page.File.Roof.ID)+lift+"#years"))
 		}
 		return kept
 	}

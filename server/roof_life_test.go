@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"net/url"
 	"regexp"
 	"slices"
 	"strings"
@@ -12,6 +13,7 @@ import (
 
 	"overhang/analytics/units"
 	"overhang/models"
+	"overhang/models/store"
 	"overhang/server/service"
 
 	"pgregory.net/rapid"
@@ -79,9 +81,20 @@ func TestALookIsNotLedByTheEstimate(t *testing.T) {
 	if got := roofer.get("/roofs").text("#roofs tbody"); !strings.Contains(got, "after your look") {
 		t.Errorf("the list says %s", got)
 	}
+	// Nor is what an earlier look found, on its own page and that of its callback, until
+	// their own look is saved; what they saw themselves in these days they may correct.
+	for _, path := range []string{"/visits/2", "/visits/3"} {
+		a := roofer.get(path).want(http.StatusOK)
+		if text := a.text("main"); !strings.Contains(text, "You are booked to look at this roof") || strings.Contains(text, "Granules lost") || strings.Contains(text, "see it all the same") {
+			t.Errorf("%s tells the roofer %s", path, text)
+		}
+		if got := roofer.post(path, url.Values{"done_on": {"2024-05-06"}, "look.moss": {"1"}}).want(http.StatusConflict).text("main"); !strings.Contains(got, "once your own look is saved") {
+			t.Errorf("corrected unseen: %s", got)
+		}
+	}
 	// With the look given to the owner, it is theirs to be unled and the roofer
 	// may know.
-	visit, err := s.service.Visit(t.Context(), s.actor(models.Owner), 1)
+	visit, err := s.service.Visit(t.Context(), s.actor(models.Owner), 1, false)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -95,11 +108,21 @@ func TestALookIsNotLedByTheEstimate(t *testing.T) {
 	if saidLeft.MatchString(text) || !strings.Contains(text, "see it all the same") {
 		t.Errorf("the owner who is to look reads %s", text)
 	}
+	if text = owner.get("/visits/3").text("main"); strings.Contains(text, "Granules lost") || !strings.Contains(text, "see it all the same") {
+		t.Errorf("the owner who is to look reads of an earlier look %s", text)
+	}
+	asked := owner.get("/visits/3?estimate=show")
+	if text = asked.text("main"); !strings.Contains(text, "Granules lost") || !strings.Contains(text, "What it rates") {
+		t.Errorf("the owner who asks reads of an earlier look %s", text)
+	}
+	if to, _ := asked.page().Find("#record").Attr("action"); to != "/visits/3?estimate=show" {
+		t.Errorf("what the owner corrects goes to %q", to)
+	}
 	if text = owner.get("/roofs/1?estimate=show").text("main"); !strings.Contains(text, left) || !strings.Contains(text, "may lead your eyes") {
 		t.Errorf("the owner who asks reads %s", text)
 	}
 	// Saved, it is told.
-	if visit, err = s.service.Visit(t.Context(), s.actor(models.Owner), 1); err != nil {
+	if visit, err = s.service.Visit(t.Context(), s.actor(models.Owner), 1, false); err != nil {
 		t.Fatal(err)
 	}
 	visit.Visit.DoneOn, visit.Visit.Method = units.NewDate(2026, time.June, 1), "walked"
@@ -108,6 +131,42 @@ func TestALookIsNotLedByTheEstimate(t *testing.T) {
 	}
 	if text = owner.get("/roofs/1").text("main"); !saidLeft.MatchString(text) {
 		t.Errorf("after the look the owner reads %s", text)
+	}
+}
+
+// What was found of a roof that somebody is to look at again is kept from them, but
+// not what they saw themselves in these days, nor what they are to repair; and the
+// sheet of their day tells of earlier looks for a repair alone.
+func TestWhatIsKeptFromWhoLooks(t *testing.T) {
+	for _, c := range []struct {
+		name        string
+		by          string
+		done        units.Date
+		purpose     string // of the booked look, for the callback
+		page, sheet bool   // told on the visit's and the callback's page; on the sheet
+	}{
+		{"another's look", "Ned", units.NewDate(2026, time.May, 30), "callback_look", false, false},
+		{"another's, to be repaired", "Ned", units.NewDate(2026, time.May, 30), "repair", true, true},
+		{"their own of these days", "the roofer", units.NewDate(2026, time.June, 3), "callback_look", true, false},
+		{"their own of long ago", "The roofer", units.NewDate(2026, time.June, 2), "callback_look", false, false},
+	} {
+		s := newSite(t)
+		s.write(&models.Visit{Ref: "V-80", HouseID: 1, RoofID: ptr[int64](1), CallbackID: ptr[int64](1), Purpose: "callback_look", DoneOn: c.done, Method: "walked", ByName: c.by},
+			&models.Finding{VisitID: 2, Defect: "granule_loss", Look: "seen", Severity: ptr(2), Extent: ptr(0.3)})
+		visit, err := store.Get[models.Visit](s.service.Store.Query(t.Context()), 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		visit.Purpose, visit.CallbackID = c.purpose, ptr[int64](1)
+		if err := s.service.Store.Write(t.Context(), store.By{Name: "a test"}, func(tx *store.Tx) error { return tx.Update(visit) }); err != nil {
+			t.Fatal(err)
+		}
+		roofer := s.as(models.Roofer)
+		for path, told := range map[string]bool{"/visits/2": c.page, "/callbacks/1": c.page, "/visits/day/2026-06-15": c.sheet} {
+			if text := roofer.get(path).want(http.StatusOK).text("main"); strings.Contains(text, "Granules lost") != told {
+				t.Errorf("%s: %s told: %v, says %s", c.name, path, !told, text)
+			}
+		}
 	}
 }
 

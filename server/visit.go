@@ -41,6 +41,9 @@ const visitsPerPage = 50
 // dueStates are the states that the list may be narrowed to.
 var dueStates = []visits.State{visits.Due, service.Overdue, service.Soon, visits.Booked, visits.Declined}
 
+// shown asks, at the end of an address, for what is kept from who is to look.
+const lift = "?estimate=show"
+
 func visitURL(id int64) string { return fmt.Sprintf("/visits/%d", id) }
 
 func dayURL(day units.Date) string { return "/visits/day/" + day.String() }
@@ -677,7 +680,7 @@ func (s *Server) visitPage(r *Request) (views.VisitPage, *service.VisitFile, err
 	if err != nil {
 		return views.VisitPage{}, nil, err
 	}
-	file, err := s.service.Visit(r.ctx, r.Actor, id)
+	file, err := s.service.Visit(r.ctx, r.Actor, id, r.Query("estimate") == "show")
 	if err != nil {
 		return views.VisitPage{}, nil, err
 	}
@@ -687,6 +690,12 @@ func (s *Server) visitPage(r *Request) (views.VisitPage, *service.VisitFile, err
 	switch {
 	case !v.CancelledOn.IsZero():
 		p.Opening = []views.Phrase{views.Say("visit.opening.cancelled", "on", v.CancelledOn)}
+	case file.Kept:
+		p.Opening = []views.Phrase{views.Say("visit.opening.done", "on", v.DoneOn)}
+		p.Kept = []views.Phrase{views.Say("visit.kept", "day", file.Looking.BookedFor).Link("visit", visitURL(file.Looking.ID))}
+		if r.Actor.May(service.BookVisits) {
+			p.Kept = append(p.Kept, views.Say("roof.kept.lift").Link("lift", visitURL(id)+lift))
+		}
 	case !v.DoneOn.IsZero():
 		seen := 0
 		for _, f := range file.Findings {
@@ -752,8 +761,12 @@ func (s *Server) visitPage(r *Request) (views.VisitPage, *service.VisitFile, err
 	if file.Look != nil {
 		rateVisit(&p, file.Look, slopes)
 	}
-	if r.Actor.May(service.AddFindings) && (v.Open() || !v.DoneOn.IsZero()) {
-		p.Record = findingForm(r, p.Frame, file, visitURL(id))
+	if r.Actor.May(service.AddFindings) && (v.Open() || !v.DoneOn.IsZero()) && !file.Kept {
+		action := visitURL(id)
+		if file.Lifted {
+			action += lift
+		}
+		p.Record = findingForm(r, p.Frame, file, action)
 	}
 	if r.Actor.May(service.BookVisits) && v.Open() {
 		by, err := s.byField(r, v.ByName)
@@ -857,6 +870,9 @@ func (s *Server) recordVisit(r *Request) error {
 	p, file, err := s.visitPage(r)
 	if err != nil {
 		return err
+	}
+	if file.Kept {
+		return models.Errorf(models.Conflict, "You are booked to look at this roof on %s. What this visit found can be corrected once your own look is saved.", file.Looking.BookedFor)
 	}
 	return s.saveVisit(r, file, p, p.Record)
 }

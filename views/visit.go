@@ -84,10 +84,11 @@ type VisitPage struct {
 	Facts    []Fact
 	Phone    string // for those who may see it
 	Findings Table
-	Rates    Table  // what the findings rate, a row a part; empty where they rate nothing
-	Aside    Phrase // that some findings count for nothing
-	Record   *Form  // nil where nothing can be recorded
-	Move     *Form  // nil for who may not book, or when the visit is over
+	Rates    Table    // what the findings rate, a row a part; empty where they rate nothing
+	Aside    Phrase   // that some findings count for nothing
+	Kept     []Phrase // that what was found is kept from who is still to look
+	Record   *Form    // nil where nothing can be recorded
+	Move     *Form    // nil for who may not book, or when the visit is over
 	Decline  *Form
 	Cancel   *Form
 }

@@ -35,8 +35,8 @@ func visitSamples(f Frame) map[string]Page {
 		Rates: Table{ID: "rates", Caption: Say("visit.rates.caption"), Columns: []Column{{Head: Say("visit.rates.part")}, {Head: Say("visit.rates.points")}, {Head: Say("visit.rates.cost")}},
 			Rows: []Row{NewRow(Cell{Value: Term("part", "covering"), Note: Say("visit.rates.notlooked", "missed", 12, "all", 13)}, Cell{Value: Say("visit.rates.rating", "rating", 94, "error", 21), Note: Say("visit.rates.worst", "slope", "North")},
 				Cell{Value: Say("visit.rates.takes", "defect", Term("defect", "moss"), "points", 6), Note: Say("visit.rates.gives", "gain", 6)})}},
-		Aside: Say("visit.rates.aside", "findings", 1),
-		Move:  f.Form("moving", "/visits/1/move", Say("visit.move.submit"), day, by), Decline: f.Form("decline", "/visits/1/end", Say("visit.decline")), Cancel: f.Form("cancel", "/visits/1/end", Say("visit.cancel"))}
+		Aside: Say("visit.rates.aside", "findings", 1), Kept: []Phrase{Say("visit.kept", "day", galleryDay).Link("visit", "/visits/2")},
+		Move: f.Form("moving", "/visits/1/move", Say("visit.move.submit"), day, by), Decline: f.Form("decline", "/visits/1/end", Say("visit.decline")), Cancel: f.Form("cancel", "/visits/1/end", Say("visit.cancel"))}
 	one.Title = Say("visit.title", "purpose", Term("purpose", "checkup"), "address", "14 Alder Lane")
 
 	unplanned := NewVisitPage{Frame: f, Record: record, Book: f.Form("book", "/roofs/1/visits/book", Say("newvisit.book.submit"), day, by)}

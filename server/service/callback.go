@@ -379,6 +379,7 @@ type CallbackFile struct {
 	Cost     units.Money
 	Visits   []models.Visit
 	Findings map[int64][]models.Finding // of the visits, by their number
+	Kept     map[int64]bool             // visits of which the person is not told what they found, since they are still to look
 	Slopes   map[int64]string           // names of the roof's slopes
 	Trail    []models.AuditEntry
 	Late     bool
@@ -437,7 +438,7 @@ func (s *Service) Callback(ctx context.Context, who Actor, id int64) (*CallbackF
 		return nil, err
 	}
 	if who.May(SeeVisits) {
-		if err := readVisits(q, f); err != nil {
+		if err := readVisits(q, f, who, s.Today(set)); err != nil {
 			return nil, err
 		}
 	}
@@ -465,14 +466,25 @@ func (s *Service) Callback(ctx context.Context, who Actor, id int64) (*CallbackF
 	return f, nil
 }
 
-// readVisits reads the visits that were made for a callback, and what they found.
-func readVisits(q store.Query, f *CallbackFile) (err error) {
+// readVisits reads the visits that were made for a callback, and what they found but
+// for what is kept from the person.
+func readVisits(q store.Query, f *CallbackFile, who Actor, today units.Date) (err error) {
 	if f.Visits, err = store.List[models.Visit](q, "id", "callback_id = ?", f.Callback.ID); err != nil {
 		return err
 	}
-	ids := make([]int64, len(f.Visits))
+	ofHouse, err := store.List[models.Visit](q, "booked_for, id", "house_id = ?", f.Callback.HouseID)
+	if err != nil {
+		return err
+	}
+	f.Kept = map[int64]bool{}
+	var ids []int64
 	for i := range f.Visits {
-		ids[i] = f.Visits[i].ID
+		v := &f.Visits[i]
+		if keeps(who, looking(who, ofHouse, v.RoofID), v, today) {
+			f.Kept[v.ID] = true
+			continue
+		}
+		ids = append(ids, v.ID)
 	}
 	found, err := store.ListIn[models.Finding](q, "visit_id", ids)
 	f.Findings = map[int64][]models.Finding{}

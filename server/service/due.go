@@ -138,7 +138,7 @@ type BookedStop struct {
 	Leg     units.Length
 	Trees   bool
 	Pitch   *units.Pitch
-	Earlier []models.Finding // what was seen at the last visit that was done
+	Earlier []models.Finding // of a repair: what was seen at the last visit that was done
 
 	Callback *models.Callback // that the visit is for, for those who may see callbacks
 }
@@ -210,6 +210,9 @@ func (b *book) prepare(stop *BookedStop) {
 		}
 		stop.Trees = f.House.Trees != nil && *f.House.Trees
 		stop.Pitch = f.Roof.Pitch
+		if stop.Visit.Purpose != "repair" {
+			return // what was seen last time would lead the eyes
+		}
 		for _, v := range slices.Backward(f.Visits) {
 			if v.DoneOn.IsZero() {
 				continue

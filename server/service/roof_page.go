@@ -6,6 +6,7 @@ import (
 
 	"overhang/analytics/lifespan"
 	"overhang/analytics/portfolio"
+	"overhang/analytics/units"
 	"overhang/models"
 	"overhang/models/store"
 )
@@ -111,23 +112,46 @@ func likelyPast(q store.Query) (int, error) {
 // looks says whether a person goes to look at roofs.
 func (a Actor) looks() bool { return !a.program && a.May(AddFindings) }
 
-// looking gives the booked look at a roof that waits for the person, or for
-// anybody where they do not book visits, or nil.
-func looking(who Actor, f *models.RoofFile) *models.Visit {
+// goes says whether a visit is the person's.
+func (a Actor) goes(v *models.Visit) bool {
+	return (v.PersonID != nil && *v.PersonID == a.PersonID) || (v.ByName != "" && strings.EqualFold(v.ByName, a.Name))
+}
+
+// looking gives the first of a house's visits that is a booked look at a roof, which
+// may be unknown, that waits for the person, or for anybody where they do not book
+// visits; or nil.
+func looking(who Actor, of []models.Visit, roof *int64) *models.Visit {
 	if !who.looks() {
 		return nil
 	}
-	for i := range f.Visits {
-		v := &f.Visits[i]
-		if !v.Open() || v.BookedFor.IsZero() || (v.RoofID != nil && *v.RoofID != f.Roof.ID) {
+	for i := range of {
+		v := &of[i]
+		if !v.Open() || v.BookedFor.IsZero() || (v.RoofID != nil && roof != nil && *v.RoofID != *roof) {
 			continue
 		}
 		anybody := v.PersonID == nil && v.ByName == "" && !who.May(BookVisits)
-		if anybody || (v.PersonID != nil && *v.PersonID == who.PersonID) || (v.ByName != "" && strings.EqualFold(v.ByName, who.Name)) {
+		if anybody || who.goes(v) {
 			return v
 		}
 	}
 	return nil
+}
+
+// correctDays is for how many days who looked may correct what they found, though
+// they are to look again: they have not forgotten it anyway. Our own judgement.
+const correctDays = 7
+
+// keeps says whether what a visit found is kept from the person, who is to make the
+// booked look: not what they saw themselves in these days, and not what they are to
+// repair. Notes are not kept, since they may warn.
+func keeps(who Actor, booked, v *models.Visit, today units.Date) bool {
+	switch {
+	case booked == nil || v.DoneOn.IsZero():
+		return false
+	case who.goes(v) && today <= v.DoneOn+correctDays:
+		return false
+	}
+	return booked.Purpose != "repair" || booked.CallbackID == nil || !sameNumber(booked.CallbackID, v.CallbackID)
 }
 
 // Roof reads everything for a roof's own page, as of today. Lift shows the
@@ -154,7 +178,7 @@ func (s *Service) Roof(ctx context.Context, who Actor, id int64, lift bool) (*Ro
 	}
 	p.Venting, err = portfolio.CheckVenting(f, &set.Branch)
 	fault(err)
-	p.Looking = looking(who, f)
+	p.Looking = looking(who, f.Visits, &f.Roof.ID)
 	p.Lifted = p.Looking != nil && lift && who.May(BookVisits)
 	blind := p.Looking != nil && !p.Lifted
 	if !blind {

@@ -303,6 +303,11 @@ type VisitFile struct {
 	// Look is what the findings of a visit that was done rate; nil where they rate
 	// nothing, and for who is still to look at the roof.
 	Look *portfolio.Look
+	// Looking is the visit that the person is still to make, where they are. Kept says
+	// that what this one found is kept from them until then, so that it leads nobody's
+	// eyes; Lifted, that they asked for it all the same, as those may who book visits.
+	Looking      *models.Visit
+	Kept, Lifted bool
 }
 
 // readAbout reads which callbacks a visit can be for: the one that it is for,
@@ -327,12 +332,17 @@ func familyOf(f *models.RoofFile) string {
 	return f.Covering.Family
 }
 
-// Visit reads one visit.
-func (s *Service) Visit(ctx context.Context, who Actor, id int64) (*VisitFile, error) {
+// Visit reads one visit. Lift shows what it found to who is booked to look at the
+// roof, where they may book visits.
+func (s *Service) Visit(ctx context.Context, who Actor, id int64, lift bool) (*VisitFile, error) {
 	if err := who.need(SeeVisits); err != nil {
 		return nil, err
 	}
 	q := s.Store.Query(ctx)
+	set, err := settings(q)
+	if err != nil {
+		return nil, err
+	}
 	v, err := store.Get[models.Visit](q, id)
 	if err != nil {
 		return nil, err
@@ -365,7 +375,10 @@ func (s *Service) Visit(ctx context.Context, who Actor, id int64) (*VisitFile, e
 		}
 		f.Slopes, f.Pitch, f.Family = file.Slopes, file.Roof.Pitch, familyOf(file)
 		f.Visit.RoofID = roofID
-		if looking(who, file) == nil {
+		f.Looking = looking(who, file.Visits, roofID)
+		f.Lifted = f.Looking != nil && lift && who.May(BookVisits)
+		f.Kept = !f.Lifted && keeps(who, f.Looking, v, s.Today(set))
+		if f.Looking == nil || f.Lifted {
 			looks, err := portfolio.Looks(file)
 			if err != nil {
 				return nil, err
@@ -375,8 +388,10 @@ func (s *Service) Visit(ctx context.Context, who Actor, id int64) (*VisitFile, e
 			}
 		}
 	}
-	if f.Findings, err = store.List[models.Finding](q, "id", "visit_id = ?", id); err != nil {
-		return nil, err
+	if !f.Kept {
+		if f.Findings, err = store.List[models.Finding](q, "id", "visit_id = ?", id); err != nil {
+			return nil, err
+		}
 	}
 	if err := f.readAbout(q, who); err != nil {
 		return nil, err
