@@ -190,3 +190,31 @@ func TestWhatIsNotShownMetSaysHowToShowIt(t *testing.T) {
 		t.Errorf("what comes next leaves out the check-up: %s", got)
 	}
 }
+
+// The notice of a sale stands on Today to its last day. Once that is past the
+// promise goes on, and its condition says that no notice is shown.
+func TestANoticeLeavesToday(t *testing.T) {
+	s := promiseSite(t)
+	s.add(&models.Terms{Key: "by-notice", Name: "With notice", Kind: "workmanship", TermMonths: 240, FullMonths: 240, ShareMethod: "none", Labour: true, Transfer: "by_notice", NoticeDays: 60},
+		&models.Warranty{Ref: "W-N", RoofID: 1, TermsID: 4, OwedBy: "us", StartOn: units.NewDate(2015, time.August, 5)})
+	s.as(models.Office).post("/houses/1/sale", url.Values{"sold_on": {"2026-06-02"}, "name": {"Bram Tilsley"}, "seen_2026-06-02": {"yes"}}).want(303)
+	for on, waits := range map[units.Date]bool{units.NewDate(2026, time.June, 10): true, units.NewDate(2026, time.August, 1): true, units.NewDate(2026, time.August, 2): false} {
+		s.clock.now = on.Time().Add(18 * time.Hour)
+		b := s.as(models.Office)
+		if got := b.get("/today").want(200).text("#promises"); strings.Contains(got, "notice of the sale, in writing") != waits {
+			t.Errorf("%v: Today reads %s", on, got)
+		}
+		row := func(show string) string {
+			return b.get("/promises?q=W-N&show=" + show).want(200).text("#promises tbody")
+		}
+		if got := row("notice"); strings.Contains(got, "W-N") != waits {
+			t.Errorf("%v: the notices that wait are %q", on, got)
+		}
+		if got := row("not_shown"); strings.Contains(got, "Notice of a sale is given in time.") == waits {
+			t.Errorf("%v: not shown met is %q", on, got)
+		}
+		if got := row("in_force"); !strings.Contains(got, "in force, all of it") {
+			t.Errorf("%v: the promise reads %q", on, got)
+		}
+	}
+}
