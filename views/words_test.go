@@ -12,6 +12,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"overhang/models/intake"
 	"testing/fstest"
 
 	"golang.org/x/text/language"
@@ -134,6 +136,15 @@ func TestEveryWordIsThereAndUsed(t *testing.T) {
 	for key := range en.texts {
 		if !slices.Contains(keys, key) && !inFamily(key) {
 			t.Errorf("%q is in the words and nothing uses it", key)
+		}
+	}
+}
+
+func TestEveryKindOfFileHasAName(t *testing.T) {
+	en := testWords(t)[DefaultLanguage]
+	for _, k := range intake.Kinds() {
+		if _, ok := en.texts["file_kind."+k.Name]; !ok {
+			t.Errorf("files of %s have no name", k.Name)
 		}
 	}
 }

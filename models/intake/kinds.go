@@ -19,7 +19,7 @@ type description interface {
 // names stands before it.
 func all() []description {
 	return []description{Coverings, TermsSheet, Contacts, Houses, Holdings, Structures, Roofs, Attics, Slopes, Vents, Gutters, Details, Jobs, Warranties,
-		Storms, Callbacks, Calls, Costs, Claims, Steps, Visits, Findings}
+		Storms, Callbacks, Calls, Costs, Claims, Steps, Visits, Findings, Watches}
 }
 
 // Kinds lists the kinds of file, each after those whose records it names.

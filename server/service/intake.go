@@ -72,7 +72,7 @@ func (s *Service) Import(ctx context.Context, who Actor, kind, fileName string, 
 	err = s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
 		report = checked
 		w := newWork(tx.Query, set.Branch.ID)
-		w.tx, w.report, w.seesMoney = tx, &report, who.May(SeeMoney)
+		w.tx, w.report, w.seesMoney, w.today = tx, &report, who.May(SeeMoney), s.Today(set)
 		if err := door.read(ctx, w, file, func(done int) { progress(done, total) }); err != nil {
 			return err
 		}
@@ -98,7 +98,7 @@ var exportNeeds = map[string][]Permission{
 	"attics": {SeeRoofs}, "slopes": {SeeRoofs}, "vents": {SeeRoofs}, "gutters": {SeeRoofs}, "details": {SeeRoofs}, "jobs": {SeeRoofs},
 	"warranties": {SeePromises}, "storms": {SeeRoofs}, "callbacks": {SeeCallbacks}, "costs": {SeeCallbacks, SeeMoney},
 	"claims": {SeeCallbacks, SeeMoney}, "callback_steps": {SeeCallbacks, SeeMoney}, "calls": {SeeCallbacks, SeeContacts},
-	"visits": {SeeVisits}, "findings": {SeeVisits},
+	"visits": {SeeVisits}, "findings": {SeeVisits}, "watches": {SeeRoofs},
 }
 
 // Export writes all records of a kind, in the branch's units, as a file that
@@ -328,6 +328,7 @@ type work struct {
 	report    *intake.Report
 	branch    int64
 	seesMoney bool
+	today     units.Date // of a reading
 
 	houses, roofs, jobs, warranties, callbacks, visits, storms, contacts, coverings, terms, crews, lots, subcontracts, details, slopeNames, claims *names
 

@@ -149,9 +149,33 @@ var doors = []door{
 		},
 		fill: fillFindingSlopes, link: linkFindings,
 	}.room(),
+	plainRoom[intake.Watch, models.Watch, *models.Watch]{sheet: intake.Watches, key: "neighbourhood",
+		inner: func(v *intake.Watch) *models.Watch { return &v.Watch }, link: linkWatches}.room(),
 }
 
 var holder = must("contact_ref", byContact, func(h *intake.Holding) *string { return &h.ContactRef }, func(h *intake.Holding) *int64 { return &h.ContactID })
+
+// linkWatches refuses what cannot be watched yet or is already, by a watch that is
+// kept as well as by an earlier row.
+func linkWatches(w *work, rows []row[intake.Watch]) error {
+	var places []string
+	for _, row := range rows {
+		places = append(places, row.t.Neighbourhood)
+	}
+	all, err := store.ListIn[models.Watch](w.q, "neighbourhood", places)
+	if err != nil {
+		return err
+	}
+	for _, row := range rows {
+		// What the file says of a kept one stands for it.
+		all = slices.DeleteFunc(all, func(o models.Watch) bool { return o.ID != 0 && o.ID == row.t.ID })
+	}
+	for _, row := range rows {
+		row.line.Breaks(watchFits(&row.t.Watch, all, w.today))
+		all = append(all, row.t.Watch)
+	}
+	return nil
+}
 
 // linkTerms refuses terms that the judging would refuse, and changes of what is
 // promised where warranties rest on it.

@@ -18,20 +18,34 @@ func (s *Service) BeginWatch(ctx context.Context, who Actor, w *models.Watch) er
 		if err != nil {
 			return err
 		}
-		if today := s.Today(set); w.FromOn > today {
-			return models.FieldErrorf("from_on", w.FromOn.String(), "must not lie ahead: what is not watched yet cannot be counted")
-		}
 		others, err := store.List[models.Watch](tx.Query, "id", "neighbourhood = ?", w.Neighbourhood)
 		if err != nil {
 			return err
 		}
-		for i := range others {
-			if others[i].Overlaps(w) {
-				return models.FieldErrorf("from_on", w.FromOn.String(), "is in a watch of %s already, which began on %s", w.Neighbourhood, others[i].FromOn)
-			}
+		if err := watchFits(w, others, s.Today(set)); err != nil {
+			return err
 		}
 		return tx.Create(w)
 	})
+}
+
+// watchFits refuses a watch that lies ahead, or shares a day with another of the same
+// neighbourhood.
+func watchFits(w *models.Watch, others []models.Watch, today units.Date) error {
+	for _, d := range []struct {
+		field string
+		on    units.Date
+	}{{"from_on", w.FromOn}, {"to_on", w.ToOn}} {
+		if d.on > today {
+			return models.FieldErrorf(d.field, d.on.String(), "must not lie ahead: what is not watched yet cannot be counted")
+		}
+	}
+	for i := range others {
+		if others[i].Overlaps(w) {
+			return models.FieldErrorf("from_on", w.FromOn.String(), "is in a watch of %s already, which began on %s", w.Neighbourhood, others[i].FromOn)
+		}
+	}
+	return nil
 }
 
 // EndWatch ends a watch on a day: from then on its houses are no longer counted.
@@ -54,10 +68,10 @@ func (s *Service) EndWatch(ctx context.Context, who Actor, id, version int64, on
 		if err != nil {
 			return err
 		}
-		if on > s.Today(set) {
-			return models.FieldErrorf("to_on", on.String(), "must not lie ahead")
-		}
 		w.Version, w.ToOn = version, on
+		if err := watchFits(w, nil, s.Today(set)); err != nil {
+			return err
+		}
 		return tx.Update(w)
 	})
 }
