@@ -54,7 +54,8 @@ func (s *Server) listPromises(r *Request) error {
 	p := views.PromisesPage{Frame: r.Frame(views.Promises)}
 	p.Title = views.Say("section.promises")
 	p.Opening = promisesOpening(list)
-	if list.Owed != nil {
+	// Whoever asks for a part of the list reads the list first.
+	if list.Owed != nil && filter == (service.PromiseFilter{Show: "in_force"}) {
 		p.Owed = owedPart(list.Owed)
 	}
 	here := r.Here()
@@ -77,7 +78,7 @@ func (s *Server) listPromises(r *Request) error {
 		Columns: []views.Column{{Head: views.Say("promise.number")}, {Head: views.Say("promise.roof")}, {Head: views.Say("promise.stands")},
 			{Head: views.Say("promise.ends")}, {Head: views.Say("promise.open")}}}
 	for _, row := range list.Rows {
-		p.Table.Rows = append(p.Table.Rows, promiseRow(row, r.Today))
+		p.Table.Rows = append(p.Table.Rows, promiseRow(row, filter.Show, r.Today))
 	}
 	return r.Render(p)
 }
@@ -197,7 +198,7 @@ func currencyOf(say func(any) string) string {
 	return strings.TrimRight(say(units.Money(0)), "0.,")
 }
 
-func promiseRow(row service.PromiseRow, today units.Date) views.Row {
+func promiseRow(row service.PromiseRow, show string, today units.Date) views.Row {
 	w, res := row.Warranty, row.Result
 	stands := views.Term("promise_state", res.State)
 	if row.InForce() {
@@ -205,6 +206,12 @@ func promiseRow(row service.PromiseRow, today units.Date) views.Row {
 	}
 	state := views.Cell{Value: stands}
 	switch {
+	case show == "not_offered":
+		var years []views.Phrase
+		for _, d := range row.NotGiven {
+			years = append(years, views.Say("promise.day", "day", d))
+		}
+		state.Note = views.Say("promise.notoffered.years", "count", len(years), "days", years)
 	case row.RegistrationWaits(today) && row.RegistrationDue() >= today:
 		state.Note = views.Say("promise.register.by", "day", row.RegistrationDue())
 	case row.RegistrationWaits(today):
@@ -212,16 +219,16 @@ func promiseRow(row service.PromiseRow, today units.Date) views.Row {
 	case row.NoticeDue() != 0:
 		state.Note = views.Say("promise.notice.by", "day", row.NoticeDue())
 	}
-	var open, show []views.Phrase
+	var open, how []views.Phrase
 	for _, c := range res.Conditions {
 		if c.Standing == promise.NotShownMet {
 			open = append(open, views.Term("promise_condition", c.Kind))
-			show = append(show, views.Term("promise_howto", c.Kind))
+			how = append(how, views.Term("promise_howto", c.Kind))
 		}
 	}
 	notShown := views.Cell{Value: views.Say("promise.open.none")}
 	if len(open) > 0 {
-		notShown = views.Cell{Value: sentences(open), Note: sentences(show)}
+		notShown = views.Cell{Value: sentences(open), Note: sentences(how)}
 	}
 	return views.NewRow(
 		views.Cell{Value: w.Ref, URL: fmt.Sprintf("/promises/%d", w.ID), Note: views.Say("promise.by", "terms", row.Terms.Name, "who", views.OwedBy(w.OwedBy))},

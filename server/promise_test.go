@@ -103,6 +103,9 @@ func TestWhatIsOwedIsForThoseWhoSeeMoney(t *testing.T) {
 			t.Errorf("%s: amounts in %q", role, page.text("main"))
 		}
 	}
+	if s.as(models.Owner).get("/promises?show=ending").want(200).page().Find("#owed").Length() != 0 {
+		t.Error("what is owed stands before the part of the list that was asked for")
+	}
 	page := s.as(models.Owner).get("/promises").want(200)
 	if rows := page.page().Find("#owed-numbers tbody tr").Length(); rows < 5 {
 		t.Errorf("the table under the drawing has %d years", rows)
