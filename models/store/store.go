@@ -283,3 +283,14 @@ func Highest[T any](q Query) (int64, error) {
 // Revision is a number that rises with every change of a record, in this
 // process or another. What was computed at a revision holds until it rises.
 func Revision(q Query) (int64, error) { return Highest[models.AuditEntry](q) }
+
+// Changed is a record that changed, by its kind as the audit trail names it.
+type Changed struct {
+	Record   string
+	RecordID int64
+}
+
+// ChangedSince lists the records that changed after a revision, each once.
+func ChangedSince(q Query, revision int64) ([]Changed, error) {
+	return Rows[Changed](q, "SELECT DISTINCT record, record_id FROM audit_entries WHERE id > ?", revision)
+}

@@ -2,6 +2,8 @@ package service
 
 import (
 	"context"
+	"maps"
+	"slices"
 	"sync"
 
 	"overhang/analytics/owed"
@@ -13,9 +15,9 @@ import (
 )
 
 // book is what every listing of promises and visits is read from: all roofs
-// that we laid or promised something on, judged for one day. It is made anew
-// when a record has changed or the day has, and shared by whoever asks in
-// between; nobody changes it.
+// that we laid or promised something on, judged for one day. When a record has
+// changed a new one is made, which takes over the roofs that the change does not
+// touch; one is shared by whoever asks in between, and nobody changes it.
 type book struct {
 	revision int64
 	day      units.Date
@@ -26,7 +28,7 @@ type book struct {
 	promises map[int64][]portfolio.Judged
 	due      visits.Result
 	storms   []models.Storm
-	faults   []string // roofs whose records could not be judged, and why
+	faults   map[int64][]string // why records could not be judged, by the roof's number
 
 	costs map[int64]units.Money // of callbacks, by their number
 
@@ -75,7 +77,7 @@ func (s *Service) bookOn(ctx context.Context, day units.Date) (*book, error) {
 	if b := s.shelf.book; b != nil && b.revision == revision && b.day == day {
 		return b, nil
 	}
-	b, err := s.makeBook(q, day)
+	b, err := s.renewBook(q, day)
 	if err != nil {
 		return nil, err
 	}
@@ -84,55 +86,194 @@ func (s *Service) bookOn(ctx context.Context, day units.Date) (*book, error) {
 	return b, nil
 }
 
+// renewBook makes the book of a day, with what can be taken over of the newest one:
+// the roofs that nothing has touched since, and of the same day what was judged of
+// them.
+func (s *Service) renewBook(q store.Query, day units.Date) (*book, error) {
+	was := s.shelf.book
+	if was == nil {
+		return s.makeBook(q, day)
+	}
+	houses, few, err := was.touched(q)
+	if err != nil {
+		return nil, err
+	}
+	if !few {
+		return s.makeBook(q, day)
+	}
+	b := &book{day: day, set: was.set, files: slices.Clone(was.files), place: was.place}
+	var ids []int64
+	for i := range b.files {
+		if houses[b.files[i].House.ID] {
+			ids = append(ids, b.files[i].Roof.ID)
+		}
+	}
+	anew, err := store.RoofFiles(q, ids)
+	if err != nil {
+		return nil, err
+	}
+	for _, f := range anew {
+		b.files[b.place[f.Roof.ID]] = f
+	}
+	if was.day != day {
+		s.judgeAll(b)
+		return b, b.gather(q)
+	}
+	b.venting, b.promises, b.faults = maps.Clone(was.venting), maps.Clone(was.promises), maps.Clone(was.faults)
+	for i := range anew {
+		s.judge(b, &anew[i])
+	}
+	return b, b.gather(q)
+}
+
+// mostTouched is how many changed records are looked through before the whole book
+// is made anew.
+const mostTouched = 500
+
+// touched gives the houses that records touch which changed since the book was made.
+// It is false where that cannot be told, or is too much: then all is read again.
+func (b *book) touched(q store.Query) (houses map[int64]bool, few bool, err error) {
+	changed, err := store.ChangedSince(q, b.revision)
+	if err != nil || len(changed) > mostTouched {
+		return nil, false, err
+	}
+	houses = map[int64]bool{}
+	add := func(id *int64) {
+		if id != nil {
+			houses[*id] = true
+		}
+	}
+	// Where a record lay before it was changed is told by the book itself.
+	callback, visit := map[int64]*models.Callback{}, map[int64]*models.Visit{}
+	for i := range b.files {
+		f := &b.files[i]
+		for j := range f.Callbacks {
+			callback[f.Callbacks[j].ID] = &f.Callbacks[j]
+		}
+		for j := range f.Visits {
+			visit[f.Visits[j].ID] = &f.Visits[j]
+		}
+	}
+	// The material of a roof is judged by the callbacks of all roofs that have it.
+	material := func(c *models.Callback) bool { return c.CauseFound == "material" }
+	for _, x := range changed {
+		switch x.Record {
+		case (*models.Call)(nil).Noun(), (*models.CallbackStep)(nil).Noun(), (*models.Claim)(nil).Noun(), (*models.Prospect)(nil).Noun(),
+			(*models.Knock)(nil).Noun(), (*models.StopEntry)(nil).Noun(), (*models.Scenario)(nil).Noun(), (*models.Practice)(nil).Noun(),
+			(*models.ClosedMonth)(nil).Noun(), (*models.Certificate)(nil).Noun(), (*models.Person)(nil).Noun(), (*models.Photo)(nil).Noun():
+			// Nothing of a roof's file.
+		case (*models.Callback)(nil).Noun():
+			now, err := store.Get[models.Callback](q, x.RecordID)
+			if err != nil {
+				return nil, false, err
+			}
+			was := callback[x.RecordID]
+			if material(now) || was != nil && material(was) {
+				return nil, false, nil
+			}
+			add(now.HouseID)
+			if was != nil {
+				add(was.HouseID)
+			}
+		case (*models.CostLine)(nil).Noun():
+			line, err := store.Get[models.CostLine](q, x.RecordID)
+			if err != nil {
+				return nil, false, err
+			}
+			c, err := store.Get[models.Callback](q, line.CallbackID)
+			if err != nil {
+				return nil, false, err
+			}
+			add(c.HouseID)
+		case (*models.Visit)(nil).Noun():
+			now, err := store.Get[models.Visit](q, x.RecordID)
+			if err != nil {
+				return nil, false, err
+			}
+			add(&now.HouseID)
+			if was := visit[x.RecordID]; was != nil {
+				add(&was.HouseID)
+			}
+		case (*models.Finding)(nil).Noun():
+			f, err := store.Get[models.Finding](q, x.RecordID)
+			if err != nil {
+				return nil, false, err
+			}
+			v, err := store.Get[models.Visit](q, f.VisitID)
+			if err != nil {
+				return nil, false, err
+			}
+			add(&v.HouseID)
+		default:
+			return nil, false, nil
+		}
+	}
+	return houses, true, nil
+}
+
 func (s *Service) makeBook(q store.Query, day units.Date) (*book, error) {
 	set, err := settings(q)
 	if err != nil {
 		return nil, err
 	}
-	b := &book{day: day, set: set, place: map[int64]int{}, venting: map[int64][]portfolio.AtticVenting{}, promises: map[int64][]portfolio.Judged{}}
+	b := &book{day: day, set: set, place: map[int64]int{}}
 	if b.files, err = bookFiles(q); err != nil {
 		return nil, err
 	}
+	for i := range b.files {
+		b.place[b.files[i].Roof.ID] = i
+	}
+	s.judgeAll(b)
+	return b, b.gather(q)
+}
+
+func (s *Service) judgeAll(b *book) {
+	b.venting, b.promises, b.faults = map[int64][]portfolio.AtticVenting{}, map[int64][]portfolio.Judged{}, map[int64][]string{}
+	for i := range b.files {
+		s.judge(b, &b.files[i])
+	}
+}
+
+// judge judges one roof of the book.
+func (s *Service) judge(b *book, f *models.RoofFile) {
+	id := f.Roof.ID
+	delete(b.faults, id)
+	fault := func(err error) {
+		if err != nil {
+			// One roof's odd measurements must not hide every other roof.
+			b.faults[id] = append(b.faults[id], err.Error())
+			s.Log.Warn("a roof could not be judged", "roof", f.Roof.Ref, "error", err)
+		}
+	}
+	checks, err := portfolio.CheckVenting(f, &b.set.Branch)
+	fault(err)
+	b.venting[id] = checks
+	b.promises[id], err = portfolio.JudgePromises(f, portfolio.Verdict(checks), b.day)
+	fault(err)
+}
+
+// gather reads what the book says of all roofs together.
+func (b *book) gather(q store.Query) (err error) {
 	if b.storms, err = store.List[models.Storm](q, "on_day DESC, id", ""); err != nil {
-		return nil, err
+		return err
 	}
 	lines, err := store.Rows[struct {
 		CallbackID int64
 		Cost       units.Money
 	}](q, "SELECT callback_id, sum(amount + tax) AS cost FROM cost_lines GROUP BY callback_id")
 	if err != nil {
-		return nil, err
+		return err
 	}
 	b.costs = make(map[int64]units.Money, len(lines))
 	for _, l := range lines {
 		b.costs[l.CallbackID] = l.Cost
 	}
-	for i := range b.files {
-		f := &b.files[i]
-		b.place[f.Roof.ID] = i
-		checks, err := portfolio.CheckVenting(f, &set.Branch)
-		if err != nil {
-			// One roof's odd measurements must not hide every other roof.
-			b.faults = append(b.faults, f.Roof.Ref+": "+err.Error())
-		}
-		b.venting[f.Roof.ID] = checks
-		judged, err := portfolio.JudgePromises(f, portfolio.Verdict(checks), day)
-		if err != nil {
-			b.faults = append(b.faults, f.Roof.Ref+": "+err.Error())
-		}
-		b.promises[f.Roof.ID] = judged
-	}
 	crossed, err := portfolio.Crossed(b.files, b.storms)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	if b.due, err = visits.WhoIsDue(portfolio.Visits(b.files, crossed, &set.Branch, day)); err != nil {
-		return nil, err
-	}
-	for _, fault := range b.faults {
-		s.Log.Warn("a roof could not be judged", "fault", fault)
-	}
-	return b, nil
+	b.due, err = visits.WhoIsDue(portfolio.Visits(b.files, crossed, &b.set.Branch, b.day))
+	return err
 }
 
 // bookFiles reads all roofs that we laid or promised something on.

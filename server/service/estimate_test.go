@@ -26,21 +26,8 @@ func BenchmarkRefresh(b *testing.B) {
 		roofs = n
 	}
 	ctx := b.Context()
-	s := emptyService(b)
+	s := townOf(b, roofs)
 	st := s.Store
-	who := Program("a benchmark")
-	c := demo.Make(demo.Options{Seed: 1, Roofs: roofs, Houses: 1, Today: units.NewDate(2026, time.November, 25)})
-	if err := st.Write(ctx, who.By(), func(tx *store.Tx) error {
-		if err := tx.Create(&c.Company); err != nil {
-			return err
-		}
-		if err := tx.Create(&c.Branch); err != nil {
-			return err
-		}
-		return writeDemo(tx, c, func(int, int) {})
-	}); err != nil {
-		b.Fatal(err)
-	}
 	set, err := s.Settings(ctx)
 	if err != nil {
 		b.Fatal(err)
@@ -78,6 +65,26 @@ func BenchmarkRefresh(b *testing.B) {
 	b.ReportMetric(float64(nights)/float64(alone), "times-read-and-write-alone")
 	b.ReportMetric(float64(nightsWork)/float64(aloneWork), "times-its-processor-time")
 	b.ReportMetric(float64(rows)/nights.Seconds(), "roofs/s")
+}
+
+// townOf is the service of a demo company of so many roofs, whose months are not
+// closed.
+func townOf(b *testing.B, roofs int) *Service {
+	b.Helper()
+	s := emptyService(b)
+	c := demo.Make(demo.Options{Seed: 1, Roofs: roofs, Houses: 1, Today: units.DateOf(s.Now())})
+	if err := s.Store.Write(b.Context(), Program("a benchmark").By(), func(tx *store.Tx) error {
+		if err := tx.Create(&c.Company); err != nil {
+			return err
+		}
+		if err := tx.Create(&c.Branch); err != nil {
+			return err
+		}
+		return writeDemo(tx, c, func(int, int) {})
+	}); err != nil {
+		b.Fatal(err)
+	}
+	return s
 }
 
 // processorTime is what the process has used of all processors.

@@ -50,14 +50,20 @@ func (c *heatCache) run(in attic.Input) (attic.Result, error) {
 	return r, nil
 }
 
-// WarmUp makes the table of attics in the branch's climate, for which the first page
-// of a roof would wait for seconds.
+// WarmUp makes what the first pages would wait for: the table of attics in the
+// branch's climate, the book of our roofs, and the order of the houses to call on.
 func (s *Service) WarmUp(ctx context.Context) error {
 	set, err := s.Settings(ctx)
 	if models.CodeOf(err) == models.NotFound { // nobody has set it up yet
 		return nil
 	}
 	if err != nil {
+		return err
+	}
+	if _, err := s.openBook(ctx); err != nil {
+		return err
+	}
+	if _, err := s.rank(ctx); err != nil {
 		return err
 	}
 	return portfolio.WarmUp(s.heat.tables.Look, &set.Branch)

@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"slices"
 	"strings"
 	"sync"
 
@@ -42,8 +43,17 @@ func (s *Service) rank(ctx context.Context) (*ranking, error) {
 		return nil, err
 	}
 	day := s.Today(set)
-	if r := s.street.ranking; r != nil && r.revision == revision && r.day == day {
-		return r, nil
+	if r := s.street.ranking; r != nil && r.day == day {
+		same, err := sameNeighbours(q, r.revision, revision)
+		if err != nil {
+			return nil, err
+		}
+		if same {
+			kept := *r
+			kept.revision = revision
+			s.street.ranking = &kept
+			return &kept, nil
+		}
 	}
 	rows, err := store.Neighbours(q, "")
 	if err != nil {
@@ -66,6 +76,24 @@ func (s *Service) rank(ctx context.Context) (*ranking, error) {
 	}
 	s.street.ranking = r
 	return r, nil
+}
+
+// sameNeighbours says whether nothing has changed between two revisions that tells
+// the houses apart: who lives there, what lies on them and who called.
+func sameNeighbours(q store.Query, from, to int64) (bool, error) {
+	if from == to {
+		return true, nil
+	}
+	changed, err := store.ChangedSince(q, from)
+	if err != nil {
+		return false, err
+	}
+	apart := map[string]bool{}
+	for _, kind := range []models.Record{&models.Call{}, &models.Callback{}, &models.CallbackStep{}, &models.CostLine{}, &models.Claim{}, &models.Visit{},
+		&models.Finding{}, &models.Warranty{}, &models.Certificate{}, &models.Scenario{}, &models.Practice{}, &models.ClosedMonth{}, &models.Person{}} {
+		apart[kind.Noun()] = true
+	}
+	return !slices.ContainsFunc(changed, func(c store.Changed) bool { return !apart[c.Record] }), nil
 }
 
 // NeighbourFilter says which houses to list.
