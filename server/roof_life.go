@@ -56,7 +56,7 @@ func roofLife(r *Request, frame views.Frame, page *service.RoofPage) *views.Roof
 	life.Younger = younger(page.Life.Input.Repairs, slopeNames(page.File))
 	life.Slopes = slopesLeft(result, page.Life.Input, slopeNames(page.File))
 	if page.Ahead != nil {
-		fan := fanChart(page.Ahead.Fan)
+		fan := fanChart(page.Ahead.Fan, slopeNames(page.File))
 		life.Fan = &fan
 		looks := nextLooksTable(page.Ahead.Looks)
 		life.Looks = &looks
@@ -326,22 +326,32 @@ func servesChart(chances []lifespan.Chance) views.Chart {
 	return chart
 }
 
-// fanChart draws the rating against age with what looks rated it.
-func fanChart(fan lifespan.FanResult) views.Chart {
+// fanChart draws the rating against age with what looks rated it, or the slopes that
+// they told apart.
+func fanChart(fan lifespan.FanResult, slopes map[string]string) views.Chart {
 	whole := func(v float64) int { return int(math.Round(v)) }
 	span := func(low, high float64) views.Phrase {
 		return views.Say("roof.fan.span", "low", whole(low), "high", whole(high))
 	}
 	numbers := &views.Table{ID: "fan-numbers", Caption: views.Say("roof.fan"), Columns: []views.Column{{Head: views.Say("roof.fan.age"), Numeric: true},
 		{Head: views.Say("roof.fan.likely"), Numeric: true}, {Head: views.Say("roof.fan.half"), Numeric: true}, {Head: views.Say("roof.fan.eight"), Numeric: true}}}
+	// What looks rated it at about an age.
+	read := func(age float64) (out []views.Phrase) {
+		for _, read := range fan.Readings {
+			if whole(read.AgeYears) != whole(age) {
+				continue
+			}
+			rated := views.Say("roof.fan.read", "rating", whole(read.Rating), "error", whole(read.ErrorPoints))
+			if name := slopes[read.Slope]; name != "" {
+				rated = views.Say("roof.fan.read.slope", "slope", name, "rating", whole(read.Rating), "error", whole(read.ErrorPoints))
+			}
+			out = append(out, rated)
+		}
+		return out
+	}
 	for _, a := range fan.Ages {
 		age := views.Cell{Value: whole(a.AgeYears)}
-		var notes []views.Phrase
-		for _, read := range fan.Readings {
-			if whole(read.AgeYears) == whole(a.AgeYears) {
-				notes = append(notes, views.Say("roof.fan.read", "rating", whole(read.Rating), "error", whole(read.ErrorPoints)))
-			}
-		}
+		notes := read(a.AgeYears)
 		if whole(fan.TodayYears) == whole(a.AgeYears) {
 			notes = append(notes, views.Say("roof.fan.today"))
 		}
@@ -354,8 +364,9 @@ func fanChart(fan lifespan.FanResult) views.Chart {
 		Draw: func(say func(any) string) (charts.Options, error) {
 			points := make([]charts.FanPoint, len(fan.Ages))
 			for i, a := range fan.Ages {
+				told := []views.Phrase{views.Say("roof.fan.said", "age", whole(a.AgeYears), "low", whole(a.Low), "high", whole(a.High), "middle", whole(a.Middle))}
 				points[i] = charts.FanPoint{At: a.AgeYears, Low: a.Low, Lower: a.Lower, Mid: a.Middle, Upper: a.Upper, High: a.High,
-					Said: say(views.Say("roof.fan.said", "age", whole(a.AgeYears), "low", whole(a.Low), "high", whole(a.High), "middle", whole(a.Middle)))}
+					Said: say(views.Say("roofs.place", "place", append(told, read(a.AgeYears)...)))}
 			}
 			var marks []charts.Mark
 			for _, read := range fan.Readings {

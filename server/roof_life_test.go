@@ -230,6 +230,15 @@ func TestAPageTellsItsSlopesApart(t *testing.T) {
 	if text := page.text(".reasons"); !strings.Contains(text, "from a ladder, slope by slope: Street side, Yard side") || !strings.Contains(text, "2 looks together") {
 		t.Errorf("the reasons do not tell of the slopes: %s", text)
 	}
+	// The numbers of the fan and its tooltips name the slopes that its dots are of.
+	options := page.page().Find("#fan-figures").Text()
+	for from, text := range map[string]string{"the numbers": page.text("#fan-numbers"), "the chart": options} {
+		for _, want := range []string{"Street side looked at: rated ", "Yard side looked at: rated ", "Looked at: rated "} {
+			if !strings.Contains(text, want) {
+				t.Errorf("%s of the fan lack %q: %s", from, want, text)
+			}
+		}
+	}
 	if text := page.text("#life-slopes"); !regexp.MustCompile(`Street side\s+\d+ to \d+ years, about \d\d[5-9]\d%`).MatchString(text) || !strings.Contains(text, "Yard side") {
 		t.Errorf("years left slope by slope: %s", text)
 	}
