@@ -197,6 +197,7 @@ func (s *Server) listHindsightCases(r *Request) error {
 	}
 	by, group, show, rival := r.Query("by"), r.Query("group"), r.Query("show"), r.Query("rival")
 	var picked []int
+	kept := 0
 	for i := range h.Cases {
 		c := h.Cases[i].Case
 		if show == "next" && c.Next == nil || show == "worn" && c.Seen.WornAgeYears == nil && c.Seen.EndedFor != "wear" {
@@ -211,6 +212,10 @@ func (s *Server) listHindsightCases(r *Request) error {
 		if by != "" && !hindsight.In(&c, by, group) {
 			continue
 		}
+		if h.Cases[i].Kept {
+			kept++
+			continue
+		}
 		picked = append(picked, i)
 	}
 	slices.SortStableFunc(picked, func(a, b int) int { return cmp.Compare(h.Cases[b].AsOf, h.Cases[a].AsOf) })
@@ -220,6 +225,9 @@ func (s *Server) listHindsightCases(r *Request) error {
 	p := views.HindsightCasesPage{Frame: r.Frame(views.Roofs)}
 	p.Title = views.Say("hindsight.cases")
 	p.Opening = []views.Phrase{views.Say("hindsight.cases.opening", "count", len(picked)).Link("all", hindsightURL)}
+	if kept > 0 {
+		p.Opening = append(p.Opening, views.Say("hindsight.cases.kept", "count", kept).Link("visits", "/visits"))
+	}
 	p.Table = views.Table{ID: "cases", Stacks: true, Caption: views.Say("hindsight.cases"), Empty: views.Say("hindsight.cases.empty"), Pager: r.Pager(page, len(picked)), Columns: []views.Column{
 		{Head: views.Say("hindsight.cases.roof")}, {Head: views.Say("hindsight.cases.on")}, {Head: views.Say("hindsight.cases.age"), Numeric: true}, {Head: views.Say("hindsight.cases.said")},
 		{Head: views.Say("hindsight.cases.seen")}, {Head: views.Say("hindsight.cases.next"), Numeric: true}}}

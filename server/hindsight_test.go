@@ -1,6 +1,9 @@
 package server
 
 import (
+	"fmt"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -8,6 +11,7 @@ import (
 
 	"overhang/models"
 	"overhang/models/demo"
+	"overhang/models/store"
 	"overhang/server/service"
 )
 
@@ -60,6 +64,46 @@ func TestTheHindsightPage(t *testing.T) {
 	roofer := s.as(models.Roofer).get("/estimates/check").want(200)
 	if roofer.page().Find("#by-inspector").Length() != 0 {
 		t.Error("a roofer sees the table by who looked")
+	}
+	if text := page.text("main"); strings.Contains(text, "-") && regexp.MustCompile(`[( ]-\d`).MatchString(text) {
+		t.Errorf("a hyphen stands for a minus: %s", regexp.MustCompile(`.{20}[( ]-\d.{10}`).FindString(text))
+	}
+	// What was foretold of a roof that they are to look at, and how it was read, is kept
+	// from them; that it is, is said.
+	cases := "/estimates/check/cases"
+	first := owner.get(cases).want(200)
+	address := strings.TrimSpace(first.page().Find("#cases tbody th a").First().Text())
+	url, _ := first.page().Find("#cases tbody th a").First().Attr("href")
+	id, err := strconv.ParseInt(strings.TrimPrefix(url, "/roofs/"), 10, 64)
+	if err != nil {
+		t.Fatal(err)
+	}
+	file, err := store.RoofFile(s.service.Store.Query(t.Context()), id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if text := s.as(models.Roofer).get(cases).want(200).text("#cases"); !strings.Contains(text, address) {
+		t.Fatalf("nobody is to look at %s and the roofer is not told of it: %s", address, text)
+	}
+	set, err := s.service.Settings(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	today := s.service.Today(set)
+	if err := s.service.Book(t.Context(), who, []service.Booking{{HouseID: file.House.ID, RoofID: &id, Purpose: "checkup", On: today.AddYears(1)}}); err != nil {
+		t.Fatal(err)
+	}
+	for page := 1; ; page++ {
+		a := s.as(models.Roofer).get(fmt.Sprint(cases, "?page=", page)).want(200)
+		if text := a.text("main"); strings.Contains(text, address) || !strings.Contains(text, "once what you saw is saved") {
+			t.Fatalf("the roofer who is to look at %s is told %s", address, text)
+		}
+		if a.page().Find("#cases tbody tr").Length() == 0 {
+			break
+		}
+	}
+	if text := owner.get(cases).text("main"); !strings.Contains(text, address) || strings.Contains(text, "once what you saw is saved") {
+		t.Errorf("the owner, who does not look, is told %s", text)
 	}
 }
 

@@ -1,7 +1,6 @@
 package server
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -305,8 +304,6 @@ func factorName(name string) views.Phrase {
 	return views.Plain(name)
 }
 
-func twoDecimals(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) }
-
 // servesChart draws the chance that the covering still does its work, year by
 // year from today.
 func servesChart(chances []lifespan.Chance) views.Chart {
@@ -401,15 +398,7 @@ func gainsTable(gains []lifespan.Gain) views.Table {
 		if words, known := gainWords[g.Name]; known {
 			what = words
 		}
-		t.Rows = append(t.Rows, views.NewRow(what, views.Say("roof.gain.said", "middle", signed(g.Years.Middle), "low", signed(g.Years.Low), "high", signed(g.Years.High))))
+		t.Rows = append(t.Rows, views.NewRow(what, views.Say("roof.gain.said", "middle", oneDecimal(g.Years.Middle), "low", oneDecimal(g.Years.Low), "high", oneDecimal(g.Years.High))))
 	}
 	return t
-}
-
-// signed writes a number with one decimal and a true minus.
-func signed(v float64) string {
-	if math.Abs(v) < 0.05 {
-		return "0.0"
-	}
-	return strings.Replace(fmt.Sprintf("%.1f", v), "-", "−", 1)
 }

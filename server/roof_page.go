@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"overhang/analytics/lifespan"
 	"overhang/analytics/portfolio"
@@ -223,7 +224,21 @@ func houseFact(f *models.RoofFile) views.Fact {
 	return fact
 }
 
-func oneDecimal(v float64) string { return strconv.FormatFloat(v, 'f', 1, 64) }
+func oneDecimal(v float64) string  { return decimals(v, 1) }
+func twoDecimals(v float64) string { return decimals(v, 2) }
+
+// decimals writes a number with so many decimals and a true minus, and none before
+// a nought.
+func decimals(v float64, n int) string {
+	text := strconv.FormatFloat(v, 'f', n, 64)
+	if digits, below := strings.CutPrefix(text, "-"); below {
+		if strings.Trim(digits, "0.") == "" {
+			return digits
+		}
+		return "−" + digits
+	}
+	return text
+}
 
 func yesOrNo(v bool) views.Phrase {
 	if v {

@@ -37,6 +37,12 @@ const bookedFor = `EXISTS (SELECT 1 FROM visits v WHERE v.house_id = r.house_id 
 AND v.booked_for IS NOT NULL AND v.done_on IS NULL AND v.declined_on IS NULL AND v.cancelled_on IS NULL
 AND (v.person_id = ? OR lower(v.by_name) = lower(?) OR (v.person_id IS NULL AND v.by_name = '')))`
 
+// RoofsToLookAt lists the roofs that wait for a booked look of the looker, or of
+// anybody.
+func RoofsToLookAt(q Query, by Looker) ([]int64, error) {
+	return IDs(q, "SELECT r.id FROM roofs r WHERE "+bookedFor+" ORDER BY r.id", by.PersonID, by.Name)
+}
+
 // RoofSorts are the orders that a listing of roofs can have, and the columns
 // they are by. What is not known comes last, whichever way it is sorted.
 var RoofSorts = map[string][]string{

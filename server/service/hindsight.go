@@ -32,6 +32,7 @@ type HindsightCase struct {
 	Low          float64 // years left as they were said
 	Middle       float64
 	High         float64
+	Kept         bool // from the person, who is to look at the roof
 }
 
 // hindsightKept keeps the newest answer until a record or the day changes.
@@ -79,7 +80,7 @@ func (s *Service) Hindsight(ctx context.Context, who Actor) (*Hindsight, error) 
 		}
 		kept.answer, kept.revision, kept.newest = answer, revision, newest
 	}
-	return kept.answer.seenBy(who), nil
+	return kept.answer.seenBy(q, who)
 }
 
 // Hindcast says how right the present estimator would have been: what it says of
@@ -106,7 +107,7 @@ func (s *Service) Hindcast(ctx context.Context, who Actor) (*Hindsight, error) {
 	if err != nil {
 		return nil, err
 	}
-	return answer.seenBy(who), nil
+	return answer.seenBy(s.Store.Query(ctx), who)
 }
 
 // hindcaster estimates a roof on its past days, each with the rating curve that the
@@ -257,10 +258,18 @@ func (s *Service) hindsightOf(ctx context.Context, set Settings, today units.Dat
 	return out, err
 }
 
-// seenBy takes the names of who looked out for all but the owner.
-func (h *Hindsight) seenBy(who Actor) *Hindsight {
+// seenBy takes the names of who looked out for all but the owner, and marks what is
+// kept from who is to look at a roof.
+func (h *Hindsight) seenBy(q store.Query, who Actor) (*Hindsight, error) {
 	if who.May(SeeCrews) || h.Result == nil {
-		return h
+		return h, nil
+	}
+	var waiting []int64
+	if led := who.led(); led != nil {
+		var err error
+		if waiting, err = store.RoofsToLookAt(q, *led); err != nil {
+			return nil, err
+		}
 	}
 	out, result := *h, *h.Result
 	result.Splits = nil
@@ -277,7 +286,8 @@ func (h *Hindsight) seenBy(who Actor) *Hindsight {
 			next.By = ""
 			c.Next = &next
 		}
+		_, c.Kept = slices.BinarySearch(waiting, c.RoofID)
 		out.Cases = append(out.Cases, c)
 	}
-	return &out
+	return &out, nil
 }

@@ -84,9 +84,7 @@ func (s *Service) Roofs(ctx context.Context, who Actor, f RoofFilter, page store
 	q := s.Store.Query(ctx)
 	list := &RoofList{}
 	var err error
-	if who.looks() && !who.May(BookVisits) {
-		f.Blind = &store.Looker{PersonID: who.PersonID, Name: who.Name}
-	}
+	f.Blind = who.led()
 	if list.Rows, list.Total, err = store.Roofs(q, f, page); err != nil {
 		return nil, err
 	}
@@ -111,6 +109,15 @@ func likelyPast(q store.Query) (int, error) {
 
 // looks says whether a person goes to look at roofs.
 func (a Actor) looks() bool { return !a.program && a.May(AddFindings) }
+
+// led gives who would be led by the estimates in a list: who looks at roofs and does
+// not choose them, or nil.
+func (a Actor) led() *store.Looker {
+	if !a.looks() || a.May(BookVisits) {
+		return nil
+	}
+	return &store.Looker{PersonID: a.PersonID, Name: a.Name}
+}
 
 // goes says whether a visit is the person's.
 func (a Actor) goes(v *models.Visit) bool {
