@@ -323,6 +323,9 @@ func TestAddingAPromise(t *testing.T) {
 	if got, _ := form.page().Find("#warranty-start_on").Attr("value"); got != "2015-08-05" {
 		t.Errorf("the first day offered is %q, want the day on which the one job was closed", got)
 	}
+	if got := form.page().Find("#warranty-terms_id option[selected], #warranty-terms_id option:first-child").First().AttrOr("value", "none"); got != "" {
+		t.Errorf("terms %s are taken unchosen", got)
+	}
 	refused := b.post("/roofs/4/promises", url.Values{"terms_id": {""}, "owed_by": {""}, "start_on": {"2026-02-30"}, "wording": {"As agreed."}}).want(422)
 	for field, want := range map[string]string{"terms_id": "is needed", "start_on": "write year, month and day"} {
 		if got := refused.text("#warranty-" + field + "-error"); !strings.Contains(got, want) {

@@ -82,6 +82,9 @@ func WarrantyForm(f Frame, action, cancel string, w *models.Warranty, jobs []mod
 		}
 		jobOptions = append(jobOptions, Option{strconv.FormatInt(j.ID, 10), said})
 	}
+	if w.TermsID == 0 { // none are taken unchosen
+		termOptions = append(termOptions, Option{"", Say("catalogue.choose")})
+	}
 	for _, t := range terms {
 		if t.EndedOn.IsZero() || t.ID == w.TermsID {
 			termOptions = append(termOptions, Option{strconv.FormatInt(t.ID, 10), Plain(t.Name)})

@@ -122,6 +122,10 @@ func (m *maker) catalogues() {
 			t.Remedy = "The maker gives new shingles for those that are faulty, or the share of their price that the table says."
 			t.HowToClaim = "Tell us in writing what you saw and when. We look, take a sample and send the claim to the maker."
 			t.Excluded = "Wear, moss, hail, wind above what the wrapper says, and what comes of too little ventilation."
+			if t.Key == "metal-40" {
+				t.Remedy = "The maker gives new panels for those that rust through."
+				t.Excluded = "Scratches, cut edges that were not sealed, colour that fades, and salt in the air."
+			}
 		default:
 			t.Remedy = "We come, look and put right what we did wrong, and bear the parts of the cost that are named here."
 			t.HowToClaim = "Ring or write to the office. We ring back within a day, keep the water out, look, and tell you in writing what we found."
