@@ -337,7 +337,7 @@ func (c calculation) fromCSV(r io.Reader, with string) ([]byte, error) {
 		for part := range strings.SplitSeq(header[i], ".") {
 			f, found := field(t, part)
 			if !found {
-				return nil, fmt.Errorf("line 1: unknown field %q", header[i])
+				return nil, fmt.Errorf("line 1: unknown field %q%s", header[i], named(c.rows, header[i]))
 			}
 			t = f
 		}
@@ -386,6 +386,16 @@ func (c calculation) fromCSV(r io.Reader, with string) ([]byte, error) {
 		return nil, err
 	}
 	return json.Marshal(in)
+}
+
+// named says how a column of any name is written, where rows of this type take them.
+func named(rows reflect.Type, column string) string {
+	for _, f := range reflect.VisibleFields(rows) {
+		if tag, _, _ := strings.Cut(f.Tag.Get("json"), ","); f.Type.Kind() == reflect.Map && f.IsExported() {
+			return fmt.Sprintf(" (one of your own is written %s.%s)", tag, column)
+		}
+	}
+	return ""
 }
 
 // field finds the type of the JSON field of a struct, through embedded ones, or

@@ -168,6 +168,7 @@ func TestCalc(t *testing.T) {
 		{"pool by CSV", "exit,event,covering,groups.neighbourhood\n12,1,strip,a\n14,1,strip,b\n18,0,strip,a\n19,1,strip,b\n", []string{"pool", "--with",
 			`{"coverings":[{"covering":"strip","median_years":27,"log_median_sd":0.15,"shape":4.8,"log_shape_sd":0.25}]}`}, done, `Of 4 own lives 3 ended worn out. Half of strip are worn out by 22.0 (16.9 to 28.7)`},
 		{"survival with a covariate", "exit,event,covariates.south\n12,1,1\n19,1,0\n22,0,0\n15,1,1\n25,1,0\n18,0,1\n", []string{"survival"}, done, `"south"`},
+		{"a covariate without its group", "exit,event,south\n12,1,1\n", []string{"survival"}, failed, `unknown field "south" (one of your own is written covariates.south)`},
 		{"climate of nowhere", `{"station":"atlantis"}`, []string{"climate"}, failed, "station"},
 		{"unknown field", `{"slopes":[],"colour":"red"}`, []string{"takeoff"}, failed, `unknown field "colour"`},
 		{"unknown column", "name,colour\nfront,red\n", []string{"takeoff"}, failed, `unknown field "colour"`},
