@@ -42,9 +42,10 @@ type RoofFile struct {
 // Trouble is a callback that was accepted and whose cause was found to be the
 // material of a roof's covering.
 type Trouble struct {
-	RoofID int64
-	Lots   []string // of the roof's jobs
-	On     units.Date
+	CallbackID int64
+	RoofID     int64
+	Lots       []string // of the roof's jobs
+	On         units.Date
 }
 
 // TermsOf gives the terms of a warranty of this roof.

@@ -61,9 +61,9 @@ func readAround(q Query) (*around, error) {
 		return nil, err
 	}
 	rows, err := Rows[struct {
-		RoofID, CoveringID int64
-		DecidedOn          units.Date
-	}](q, `SELECT c.roof_id, r.covering_id, COALESCE(c.decided_on, c.learned_on) AS decided_on FROM callbacks c JOIN roofs r ON r.id = c.roof_id
+		ID, RoofID, CoveringID int64
+		DecidedOn              units.Date
+	}](q, `SELECT c.id, c.roof_id, r.covering_id, COALESCE(c.decided_on, c.learned_on) AS decided_on FROM callbacks c JOIN roofs r ON r.id = c.roof_id
 WHERE c.state IN ('accepted', 'repaired', 'closed') AND c.cause_found = 'material' AND c.refused_because = '' AND r.covering_id IS NOT NULL
 ORDER BY decided_on, c.id`)
 	if err != nil {
@@ -87,7 +87,7 @@ ORDER BY decided_on, c.id`)
 		}
 	}
 	for _, row := range rows {
-		a.troubles[row.CoveringID] = append(a.troubles[row.CoveringID], models.Trouble{RoofID: row.RoofID, Lots: lots[row.RoofID], On: row.DecidedOn})
+		a.troubles[row.CoveringID] = append(a.troubles[row.CoveringID], models.Trouble{CallbackID: row.ID, RoofID: row.RoofID, Lots: lots[row.RoofID], On: row.DecidedOn})
 	}
 	counts, err := Rows[struct {
 		CoveringID int64

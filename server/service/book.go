@@ -137,25 +137,29 @@ func (b *book) touched(q store.Query) (houses map[int64]bool, few bool, err erro
 	if err != nil || len(changed) > mostTouched {
 		return nil, false, err
 	}
-	houses = map[int64]bool{}
-	add := func(id *int64) {
-		if id != nil {
-			houses[*id] = true
+	callbackIDs, visitIDs := map[int64]bool{}, map[int64]bool{}
+	for _, x := range changed {
+		switch x.Record {
+		case (*models.Callback)(nil).Noun():
+			callbackIDs[x.RecordID] = true
+		case (*models.Visit)(nil).Noun():
+			visitIDs[x.RecordID] = true
 		}
 	}
+	houses = map[int64]bool{}
 	// Where a record lay before it was changed is told by the book itself.
-	callback, visit := map[int64]*models.Callback{}, map[int64]*models.Visit{}
 	for i := range b.files {
 		f := &b.files[i]
-		for j := range f.Callbacks {
-			callback[f.Callbacks[j].ID] = &f.Callbacks[j]
+		// The material of a roof is judged by the callbacks of all roofs that have it,
+		// also of those that the book has no file of.
+		if slices.ContainsFunc(f.Troubles, func(t models.Trouble) bool { return callbackIDs[t.CallbackID] }) {
+			return nil, false, nil
 		}
-		for j := range f.Visits {
-			visit[f.Visits[j].ID] = &f.Visits[j]
+		if slices.ContainsFunc(f.Callbacks, func(c models.Callback) bool { return callbackIDs[c.ID] }) ||
+			slices.ContainsFunc(f.Visits, func(v models.Visit) bool { return visitIDs[v.ID] }) {
+			houses[f.House.ID] = true
 		}
 	}
-	// The material of a roof is judged by the callbacks of all roofs that have it.
-	material := func(c *models.Callback) bool { return c.CauseFound == "material" }
 	for _, x := range changed {
 		switch x.Record {
 		case (*models.Call)(nil).Noun(), (*models.CallbackStep)(nil).Noun(), (*models.Claim)(nil).Noun(), (*models.Prospect)(nil).Noun(),
@@ -163,17 +167,15 @@ func (b *book) touched(q store.Query) (houses map[int64]bool, few bool, err erro
 			(*models.ClosedMonth)(nil).Noun(), (*models.Certificate)(nil).Noun(), (*models.Person)(nil).Noun(), (*models.Photo)(nil).Noun():
 			// Nothing of a roof's file.
 		case (*models.Callback)(nil).Noun():
-			now, err := store.Get[models.Callback](q, x.RecordID)
+			c, err := store.Get[models.Callback](q, x.RecordID)
 			if err != nil {
 				return nil, false, err
 			}
-			was := callback[x.RecordID]
-			if material(now) || was != nil && material(was) {
+			if c.CauseFound == "material" {
 				return nil, false, nil
 			}
-			add(now.HouseID)
-			if was != nil {
-				add(was.HouseID)
+			if c.HouseID != nil {
+				houses[*c.HouseID] = true
 			}
 		case (*models.CostLine)(nil).Noun():
 			line, err := store.Get[models.CostLine](q, x.RecordID)
@@ -184,16 +186,15 @@ func (b *book) touched(q store.Query) (houses map[int64]bool, few bool, err erro
 			if err != nil {
 				return nil, false, err
 			}
-			add(c.HouseID)
+			if c.HouseID != nil {
+				houses[*c.HouseID] = true
+			}
 		case (*models.Visit)(nil).Noun():
-			now, err := store.Get[models.Visit](q, x.RecordID)
+			v, err := store.Get[models.Visit](q, x.RecordID)
 			if err != nil {
 				return nil, false, err
 			}
-			add(&now.HouseID)
-			if was := visit[x.RecordID]; was != nil {
-				add(&was.HouseID)
-			}
+			houses[v.HouseID] = true
 		case (*models.Finding)(nil).Noun():
 			f, err := store.Get[models.Finding](q, x.RecordID)
 			if err != nil {
@@ -203,7 +204,7 @@ func (b *book) touched(q store.Query) (houses map[int64]bool, few bool, err erro
 			if err != nil {
 				return nil, false, err
 			}
-			add(&v.HouseID)
+			houses[v.HouseID] = true
 		default:
 			return nil, false, nil
 		}

@@ -191,3 +191,62 @@ func BenchmarkBook(b *testing.B) {
 	b.ReportMetric(float64(whole)/float64(renewed), "times-faster-than-whole")
 	b.ReportMetric(renewed.Seconds()*1000/float64(b.N), "ms/change")
 }
+
+// The material of our roofs is told by callbacks on every house that has it, also
+// on those of which the book has no file, before such a callback changes and after.
+func TestTheBookAfterTheMaterialOfAnotherHouse(t *testing.T) {
+	s := emptyService(t)
+	ctx, who := t.Context(), Program("a test")
+	if _, err := s.FillDemo(ctx, who, demo.Options{Seed: 3, Roofs: 40, Houses: 60}, nil); err != nil {
+		t.Fatal(err)
+	}
+	q := s.Store.Query(ctx)
+	ours, err := store.First[models.Roof](q, "ours = 1 AND ended_on IS NULL AND covering_id IS NOT NULL")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var other *models.Roof
+	if err := s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
+		if other, err = store.First[models.Roof](tx.Query, "ours = 0 AND ended_on IS NULL AND house_id NOT IN (SELECT house_id FROM roofs WHERE ours = 1) AND id NOT IN (SELECT roof_id FROM warranties)"); err != nil {
+			return err
+		}
+		other.CoveringID = ours.CoveringID
+		return tx.Update(other)
+	}); err != nil {
+		t.Fatal(err)
+	}
+	c, err := s.TakeCall(ctx, who, NewCall{Caller: "Somebody", HouseID: &other.HouseID, RoofID: &other.ID, About: "grit in the gutter"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	troubles := func() int {
+		t.Helper()
+		b, err := s.openBook(ctx)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return len(b.file(ours.ID).Troubles)
+	}
+	before := troubles()
+	for _, step := range []struct {
+		name string
+		how  func(*models.Callback)
+		more int
+	}{
+		{"accepted for the material", func(c *models.Callback) { c.CauseFound, c.State = "material", "accepted" }, 1},
+		{"it was a lap", func(c *models.Callback) { c.CauseFound = "lap" }, 0},
+		{"the material after all", func(c *models.Callback) { c.CauseFound = "material" }, 1},
+		{"a lap, on another roof", func(c *models.Callback) { c.HouseID, c.CauseFound = &ours.HouseID, "lap" }, 0},
+	} {
+		if c, err = store.Get[models.Callback](q, c.ID); err != nil {
+			t.Fatal(err)
+		}
+		step.how(c)
+		if err := s.ChangeCallback(ctx, who, c); err != nil {
+			t.Fatalf("%s: %v", step.name, err)
+		}
+		if got := troubles() - before; got != step.more {
+			t.Errorf("%s: the book has %d troubles with the material more than before, not %d", step.name, got, step.more)
+		}
+	}
+}
