@@ -405,6 +405,41 @@ func Rank(in Input) (Result, error) {
 	return result, nil
 }
 
+// Rerank gives the ranking of all houses where some have changed: was and now hold
+// these alone, as they were and as they are, with the same roofs, settings and day as
+// the ranking, which has no limit. It is that of [Rank] for all.
+func Rerank(of Result, was, now Input) (Result, error) {
+	gone, err := Rank(was)
+	if err != nil {
+		return Result{}, fmt.Errorf("was: %w", err)
+	}
+	came, err := Rank(now)
+	if err != nil {
+		return Result{}, fmt.Errorf("now: %w", err)
+	}
+	changed := map[string]bool{}
+	for _, h := range was.Houses {
+		changed[h.ID] = true
+	}
+	out := Result{Ranked: of.Ranked - gone.Ranked + came.Ranked, LeftOut: LeftOut{
+		Ours:    of.LeftOut.Ours - gone.LeftOut.Ours + came.LeftOut.Ours,
+		Stopped: of.LeftOut.Stopped - gone.LeftOut.Stopped + came.LeftOut.Stopped,
+		Resting: of.LeftOut.Resting - gone.LeftOut.Resting + came.LeftOut.Resting,
+		Far:     of.LeftOut.Far - gone.LeftOut.Far + came.LeftOut.Far,
+	}}
+	out.Houses = make([]Ranked, 0, out.Ranked)
+	for _, h := range of.Houses {
+		if !changed[h.ID] {
+			out.Houses = append(out.Houses, h)
+		}
+	}
+	out.Houses = append(out.Houses, came.Houses...)
+	slices.SortFunc(out.Houses, func(a, b Ranked) int {
+		return cmp.Or(cmp.Compare(b.Score, a.Score), cmp.Compare(a.ID, b.ID))
+	})
+	return out, nil
+}
+
 func (s *Settings) explain(in *Input, c candidate) Ranked {
 	r, h := &in.Roofs[c.roof], &in.Houses[c.house]
 	need := s.need(r, h, in.Today.Year())

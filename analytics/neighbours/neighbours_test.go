@@ -313,6 +313,38 @@ func TestRankProperties(t *testing.T) {
 	})
 }
 
+// Ranked anew by the houses that changed alone, a ranking is that of all.
+func TestRerank(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
+		in := village(r, rapid.IntRange(0, 12).Draw(t, "roofs"), rapid.IntRange(1, 60).Draw(t, "houses"), 0.006)
+		before, err := Rank(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		was, now := in, in
+		was.Houses, now.Houses = nil, nil
+		for _, i := range r.Perm(len(in.Houses))[:rapid.IntRange(0, len(in.Houses)).Draw(t, "changed")] {
+			h := &in.Houses[i]
+			was.Houses = append(was.Houses, *h)
+			h.Outcome, h.CalledOn, h.NextOn, h.Stopped = outcomes[r.IntN(len(outcomes))], today, today.AddDays(r.IntN(3)-1), r.IntN(5) == 0
+			now.Houses = append(now.Houses, *h)
+		}
+		want, err := Rank(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := Rerank(before, was, now)
+		if err != nil || !reflect.DeepEqual(got, want) {
+			t.Fatalf("%d changed: %v\n%+v\n%+v", len(now.Houses), err, got, want)
+		}
+	})
+	bad := Input{Today: today, Roofs: []Roof{{}}}
+	if _, err := Rerank(Result{}, Input{Today: today}, bad); err == nil || !strings.HasPrefix(err.Error(), "now: ") {
+		t.Errorf("a roof of nothing: %v", err)
+	}
+}
+
 func TestNeedGrowsWithAge(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		roof, house := nextDoor()

@@ -7,6 +7,15 @@ import "overhang/models"
 // far we have come. A neighbourhood narrows it; ours are always in, since the
 // others are compared with them.
 func Neighbours(q Query, neighbourhood string) ([]models.Neighbour, error) {
+	return neighbours(q, "? = '' OR h.neighbourhood = ? OR r.ours = 1", neighbourhood, neighbourhood)
+}
+
+// NeighboursAt is Neighbours of some houses alone.
+func NeighboursAt(q Query, houses []int64) ([]models.Neighbour, error) {
+	return neighbours(q, "h.id IN ?", houses)
+}
+
+func neighbours(q Query, which string, args ...any) ([]models.Neighbour, error) {
 	stops, err := stopList(q)
 	if err != nil {
 		return nil, err
@@ -25,8 +34,8 @@ LEFT JOIN coverings c ON c.id = r.covering_id
 LEFT JOIN roofs o ON r.ours = 1 AND o.id = (SELECT id FROM roofs WHERE house_id = h.id AND ended_on IS NOT NULL ORDER BY laid_on DESC LIMIT 1)
 LEFT JOIN coverings oc ON oc.id = o.covering_id
 LEFT JOIN prospects p ON p.house_id = h.id
-WHERE h.ended_on IS NULL AND h.lat IS NOT NULL AND (? = '' OR h.neighbourhood = ? OR r.ours = 1)
-ORDER BY h.id`, neighbourhood, neighbourhood)
+WHERE h.ended_on IS NULL AND h.lat IS NOT NULL AND (`+which+`)
+ORDER BY h.id`, args...)
 	for i := range rows {
 		rows[i].Stopped = rows[i].Stopped || stops.has(rows[i].Folded)
 	}

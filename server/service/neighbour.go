@@ -2,7 +2,7 @@ package service
 
 import (
 	"context"
-	"slices"
+	"maps"
 	"strings"
 	"sync"
 
@@ -14,8 +14,8 @@ import (
 	"overhang/models/store"
 )
 
-// ranking is the houses around our roofs, ranked for one day. Like a book, it
-// is made anew when a record or the day has changed.
+// ranking is the houses around our roofs, ranked for one day. Like a book, a new one
+// is made when a record or the day has changed, and nobody changes it.
 type ranking struct {
 	revision int64
 	day      units.Date
@@ -43,57 +43,114 @@ func (s *Service) rank(ctx context.Context) (*ranking, error) {
 		return nil, err
 	}
 	day := s.Today(set)
-	if r := s.street.ranking; r != nil && r.day == day {
-		same, err := sameNeighbours(q, r.revision, revision)
-		if err != nil {
-			return nil, err
-		}
-		if same {
-			kept := *r
-			kept.revision = revision
-			s.street.ranking = &kept
-			return &kept, nil
-		}
-	}
-	rows, err := store.Neighbours(q, "")
-	if err != nil {
-		return nil, err
+	was := s.street.ranking
+	if was != nil && was.day == day && was.revision == revision {
+		return was, nil
 	}
 	own, err := pooled(q)
 	if err != nil {
 		return nil, err
 	}
 	need := portfolio.NewNeed(own, &set.Branch, day)
-	r := &ranking{revision: revision, day: day, houses: make(map[int64]*models.Neighbour, len(rows)), ours: map[int64]*models.Neighbour{}}
+	r, err := renewRanking(q, was, need, &set.Branch, day)
+	if err != nil {
+		return nil, err
+	}
+	r.revision = revision
+	s.street.ranking = r
+	return r, nil
+}
+
+// renewRanking ranks the houses, with what can be taken over of an earlier ranking.
+func renewRanking(q store.Query, was *ranking, need *portfolio.Need, b *models.Branch, day units.Date) (*ranking, error) {
+	if was != nil && was.day == day {
+		ids, few, err := was.touched(q)
+		if err != nil {
+			return nil, err
+		}
+		if few {
+			return was.rerank(q, ids, need, b)
+		}
+	}
+	rows, err := store.Neighbours(q, "")
+	if err != nil {
+		return nil, err
+	}
+	r := &ranking{day: day, houses: make(map[int64]*models.Neighbour, len(rows)), ours: map[int64]*models.Neighbour{}}
+	r.keep(rows)
+	r.result, err = neighbours.Rank(portfolio.Neighbours(rows, need.Of, b, 0, day))
+	return r, err
+}
+
+func (r *ranking) keep(rows []models.Neighbour) {
 	for i := range rows {
 		r.houses[rows[i].HouseID] = &rows[i]
 		if rows[i].Ours {
 			r.ours[*rows[i].RoofID] = &rows[i]
 		}
 	}
-	if r.result, err = neighbours.Rank(portfolio.Neighbours(rows, need.Of, &set.Branch, 0, day)); err != nil {
-		return nil, err
-	}
-	s.street.ranking = r
-	return r, nil
 }
 
-// sameNeighbours says whether nothing has changed between two revisions that tells
-// the houses apart: who lives there, what lies on them and who called.
-func sameNeighbours(q store.Query, from, to int64) (bool, error) {
-	if from == to {
-		return true, nil
+// rerank is the ranking after somebody called at some houses.
+func (r *ranking) rerank(q store.Query, ids []int64, need *portfolio.Need, b *models.Branch) (*ranking, error) {
+	out := &ranking{day: r.day, houses: r.houses, ours: r.ours, result: r.result}
+	if len(ids) == 0 {
+		return out, nil
 	}
-	changed, err := store.ChangedSince(q, from)
+	rows, err := store.NeighboursAt(q, ids)
 	if err != nil {
-		return false, err
+		return nil, err
 	}
-	apart := map[string]bool{}
-	for _, kind := range []models.Record{&models.Call{}, &models.Callback{}, &models.CallbackStep{}, &models.CostLine{}, &models.Claim{}, &models.Visit{},
-		&models.Finding{}, &models.Warranty{}, &models.Certificate{}, &models.Scenario{}, &models.Practice{}, &models.ClosedMonth{}, &models.Person{}} {
-		apart[kind.Noun()] = true
+	out.houses, out.ours = maps.Clone(r.houses), maps.Clone(r.ours)
+	out.keep(rows)
+	with := func(of *ranking) neighbours.Input {
+		var all []models.Neighbour
+		for _, h := range of.ours {
+			all = append(all, *h)
+		}
+		for i := range rows {
+			if h := of.houses[rows[i].HouseID]; h != nil && !h.Ours {
+				all = append(all, *h)
+			}
+		}
+		return portfolio.Neighbours(all, need.Of, b, 0, of.day)
 	}
-	return !slices.ContainsFunc(changed, func(c store.Changed) bool { return !apart[c.Record] }), nil
+	out.result, err = neighbours.Rerank(r.result, with(r), with(out))
+	return out, err
+}
+
+// touched gives the houses at which somebody called since the ranking was made, and
+// false where something else has changed that tells houses apart: who lives there and
+// what lies on them.
+func (r *ranking) touched(q store.Query) (houses []int64, few bool, err error) {
+	changed, err := store.ChangedSince(q, r.revision)
+	if err != nil || len(changed) > mostTouched {
+		return nil, false, err
+	}
+	for _, x := range changed {
+		switch x.Record {
+		case (*models.Call)(nil).Noun(), (*models.Callback)(nil).Noun(), (*models.CallbackStep)(nil).Noun(), (*models.CostLine)(nil).Noun(),
+			(*models.Claim)(nil).Noun(), (*models.Visit)(nil).Noun(), (*models.Finding)(nil).Noun(), (*models.Warranty)(nil).Noun(),
+			(*models.Certificate)(nil).Noun(), (*models.Scenario)(nil).Noun(), (*models.Practice)(nil).Noun(), (*models.ClosedMonth)(nil).Noun(),
+			(*models.Person)(nil).Noun(), (*models.Contact)(nil).Noun(), (*models.Holding)(nil).Noun():
+			// Nothing of a house to call on.
+		case (*models.Prospect)(nil).Noun():
+			p, err := store.Get[models.Prospect](q, x.RecordID)
+			if err != nil {
+				return nil, false, err
+			}
+			houses = append(houses, p.HouseID)
+		case (*models.Knock)(nil).Noun():
+			k, err := store.Get[models.Knock](q, x.RecordID)
+			if err != nil {
+				return nil, false, err
+			}
+			houses = append(houses, k.HouseID)
+		default:
+			return nil, false, nil
+		}
+	}
+	return houses, true, nil
 }
 
 // NeighbourFilter says which houses to list.
