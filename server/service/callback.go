@@ -866,7 +866,7 @@ func (s *Service) NoteOnRoof(ctx context.Context, who Actor, id int64, n OnRoof)
 			}
 			c.State, c.RepairedOn = "repaired", n.On
 			c.Relaid, c.RelaidSlopeID, c.RelaidArea = n.Relaid, n.RelaidSlopeID, n.RelaidArea
-		} else if n.Relaid != "" && n.Relaid != c.Relaid || n.RelaidArea != nil && c.RelaidArea == nil {
+		} else if n.relaidOther(&c) {
 			return models.FieldErrorf("relaid", n.Relaid, "goes with a repair: say that it was repaired, too")
 		}
 		if err := s.step(tx, who, set, was, &c); err != nil {
@@ -886,6 +886,17 @@ func (s *Service) NoteOnRoof(ctx context.Context, who Actor, id int64, n OnRoof)
 		}
 		return tx.Create(&line.Line)
 	})
+}
+
+// relaidOther says whether something is said of what was laid anew that is not
+// what is kept of it. An area stands rounded in a form.
+func (n *OnRoof) relaidOther(c *models.Callback) bool {
+	if n.Relaid == "" && n.RelaidSlopeID == nil && n.RelaidArea == nil {
+		return false
+	}
+	const rounded = units.SquareMetre / 10_000
+	area := (n.RelaidArea == nil) == (c.RelaidArea == nil) && (n.RelaidArea == nil || max(*n.RelaidArea-*c.RelaidArea, *c.RelaidArea-*n.RelaidArea) <= rounded)
+	return n.Relaid != c.Relaid || !sameNumber(n.RelaidSlopeID, c.RelaidSlopeID) || !area
 }
 
 // NewCost is a cost line as somebody types it. An amount or a tax that is nil

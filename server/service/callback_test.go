@@ -261,6 +261,19 @@ func TestWhatARepairLaidAnew(t *testing.T) {
 	if c := kept(); c.State != "repaired" || c.Relaid != "part" || *c.RelaidSlopeID != here || *c.RelaidArea != 4 {
 		t.Fatalf("the repair is kept as %+v", c)
 	}
+	for name, n := range map[string]OnRoof{
+		"as much again":    {Note: "swept", Relaid: "part", RelaidSlopeID: &here, RelaidArea: new(units.Area(8))},
+		"on another slope": {Note: "swept", Relaid: "part", RelaidArea: new(units.Area(4))},
+		"all of it":        {Note: "swept", Relaid: "whole_slope", RelaidSlopeID: &here},
+	} {
+		if err := svc.NoteOnRoof(ctx, roofer, call.ID, n); !strings.Contains(wrong(err)["relaid"], "goes with a repair") {
+			t.Errorf("%s, but no repair: %v, and %+v is kept", name, err, kept())
+		}
+	}
+	// A form shows it rounded.
+	if err := svc.NoteOnRoof(ctx, roofer, call.ID, OnRoof{Note: "swept", Relaid: "part", RelaidSlopeID: &here, RelaidArea: new(units.Area(4.000004))}); err != nil || *kept().RelaidArea != 4 {
+		t.Errorf("a note beside what is kept: %v, %+v", err, kept())
+	}
 	if err := change(func(c *models.Callback) { c.Relaid, c.RelaidArea = "whole_slope", nil }); err != nil {
 		t.Errorf("the office corrects it: %v", err)
 	}
