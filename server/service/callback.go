@@ -725,7 +725,8 @@ func relaidHere(q store.Query, was, c *models.Callback) error {
 
 // lookFor takes over into callbacks what a visit, as it is kept now, told of when
 // they were looked at: the one that it is for, and the one that it was for
-// before. Was is nil for a new visit.
+// before, of which then another visit may have been the first look. Was is nil for a
+// new visit.
 func (s *Service) lookFor(tx *store.Tx, who Actor, set Settings, was, v *models.Visit) error {
 	about := []*int64{v.CallbackID}
 	if was != nil && !sameNumber(was.CallbackID, v.CallbackID) {
@@ -742,6 +743,17 @@ func (s *Service) lookFor(tx *store.Tx, who Actor, set Settings, was, v *models.
 		c := *before
 		if !c.LookedAt(was, v) {
 			continue
+		}
+		if c.LookedOn.IsZero() { // the first of the other looks counts then
+			others, err := store.List[models.Visit](tx.Query, "done_on, id", "callback_id = ? AND done_on IS NOT NULL", c.ID)
+			if err != nil {
+				return err
+			}
+			for i := range others {
+				if c.LookedAt(nil, &others[i]) {
+					break
+				}
+			}
 		}
 		if err := s.step(tx, who, set, before, &c); err != nil {
 			return err

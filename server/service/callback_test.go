@@ -130,6 +130,7 @@ func TestAVisitIsALookAtItsCallback(t *testing.T) {
 	november := func(day int) units.Date { return units.NewDate(2026, 11, day) }
 	first, second := call(), call()
 	visit := &models.Visit{HouseID: house.ID, Purpose: "callback_look", DoneOn: november(16), Method: "ladder", CallbackID: &first.ID}
+	other := &models.Visit{HouseID: house.ID, Purpose: "callback_look", DoneOn: november(14), Method: "ladder", CallbackID: &first.ID}
 	for _, step := range []struct {
 		name          string
 		do            func() error
@@ -143,22 +144,26 @@ func TestAVisitIsALookAtItsCallback(t *testing.T) {
 			return svc.RecordVisit(ctx, roofer, visit, nil)
 		}, november(17), 0, "2026-11-16 by Rolf, 2026-11-17 by Rolf"},
 		{"another visit", func() error {
-			return svc.RecordVisit(ctx, roofer, &models.Visit{HouseID: house.ID, Purpose: "callback_look", DoneOn: november(14), Method: "ladder", CallbackID: &first.ID}, nil)
+			return svc.RecordVisit(ctx, roofer, other, nil)
 		}, november(17), 0, "2026-11-16 by Rolf, 2026-11-17 by Rolf"},
 		{"it was for the second", func() error {
 			visit.CallbackID = &second.ID
 			return svc.RecordVisit(ctx, roofer, visit, nil)
-		}, 0, november(17), "2026-11-16 by Rolf, 2026-11-17 by Rolf"},
+		}, november(14), november(17), "2026-11-16 by Rolf, 2026-11-17 by Rolf, 2026-11-14 by Rolf"},
+		{"the other one, too", func() error {
+			other.CallbackID = nil
+			return svc.RecordVisit(ctx, roofer, other, nil)
+		}, 0, november(17), "2026-11-16 by Rolf, 2026-11-17 by Rolf, 2026-11-14 by Rolf"},
 		{"a look at the house", func() error { return svc.NoteOnRoof(ctx, roofer, first.ID, OnRoof{On: november(18), Looked: true}) }, november(18), november(17),
-			"2026-11-16 by Rolf, 2026-11-17 by Rolf, 2026-11-18 by Rolf"},
+			"2026-11-16 by Rolf, 2026-11-17 by Rolf, 2026-11-14 by Rolf, 2026-11-18 by Rolf"},
 		{"one more", func() error { return svc.NoteOnRoof(ctx, roofer, first.ID, OnRoof{On: november(20), Looked: true}) }, november(18), november(17),
-			"2026-11-16 by Rolf, 2026-11-17 by Rolf, 2026-11-18 by Rolf, 2026-11-20 by Rolf"},
+			"2026-11-16 by Rolf, 2026-11-17 by Rolf, 2026-11-14 by Rolf, 2026-11-18 by Rolf, 2026-11-20 by Rolf"},
 		{"and one before", func() error { return svc.NoteOnRoof(ctx, roofer, first.ID, OnRoof{On: november(11), Looked: true}) }, november(18), november(17),
-			"2026-11-16 by Rolf, 2026-11-17 by Rolf, 2026-11-18 by Rolf, 2026-11-20 by Rolf, 2026-11-11 by Rolf"},
+			"2026-11-16 by Rolf, 2026-11-17 by Rolf, 2026-11-14 by Rolf, 2026-11-18 by Rolf, 2026-11-20 by Rolf, 2026-11-11 by Rolf"},
 		{"the visit once more", func() error {
 			visit.CallbackID = &first.ID
 			return svc.RecordVisit(ctx, roofer, visit, nil)
-		}, november(18), 0, "2026-11-16 by Rolf, 2026-11-17 by Rolf, 2026-11-18 by Rolf, 2026-11-20 by Rolf, 2026-11-11 by Rolf"},
+		}, november(18), 0, "2026-11-16 by Rolf, 2026-11-17 by Rolf, 2026-11-14 by Rolf, 2026-11-18 by Rolf, 2026-11-20 by Rolf, 2026-11-11 by Rolf"},
 	} {
 		if err := step.do(); err != nil {
 			t.Fatalf("%s: %v", step.name, err)
