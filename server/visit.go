@@ -41,7 +41,7 @@ const visitsPerPage = 50
 // dueStates are the states that the list may be narrowed to.
 var dueStates = []visits.State{visits.Due, service.Overdue, service.Soon, visits.Booked, visits.Declined}
 
-// shown asks, at the end of an address, for what is kept from who is to look.
+// lift asks, at the end of an address, for what is kept from who is to look.
 const lift = "?estimate=show"
 
 func visitURL(id int64) string { return fmt.Sprintf("/visits/%d", id) }

@@ -30,7 +30,7 @@ type OwedPart struct {
 	Notes   []Phrase
 }
 
-// PromisePage is one warranty as it stands today.
+// PromisePage is one warranty as it stands on a day.
 type PromisePage struct {
 	Frame
 	On         *Form // asks for another day

@@ -12,12 +12,12 @@ import (
 	"strconv"
 	"strings"
 	"testing"
-
-	"overhang/models/intake"
 	"testing/fstest"
 
 	"golang.org/x/text/language"
 	"pgregory.net/rapid"
+
+	"overhang/models/intake"
 )
 
 func testWords(t testing.TB) map[string]*words {
