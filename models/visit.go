@@ -25,6 +25,7 @@ type Visit struct {
 	PersonID    *int64     `json:"person_id"`
 	Method      string     `json:"method"`
 	Gutters     *bool      `json:"gutters"` // were the gutters looked at
+	Wet         *bool      `json:"wet"`     // was the roof wet then
 	StormID     *int64     `json:"storm_id"`
 	CallbackID  *int64     `json:"callback_id"`
 	Notes       string     `json:"notes"`

@@ -519,10 +519,16 @@ func findingForm(r *Request, p views.Frame, file *service.VisitFile, action stri
 	if doneOn.IsZero() {
 		doneOn = r.Today
 	}
-	gutters := ""
-	if v.Gutters != nil {
-		gutters = map[bool]string{true: "yes", false: "no"}[*v.Gutters]
+	yesNo := func(name string, label views.Phrase, value *bool) views.Field {
+		f := views.Field{Name: name, Kind: views.One, Label: label, Options: []views.Option{
+			{Value: "yes", Label: views.Say("visit.yes")}, {Value: "no", Label: views.Say("visit.no")}}}
+		if value != nil {
+			f.Value = map[bool]string{true: "yes", false: "no"}[*value]
+		}
+		return f
 	}
+	wet := yesNo("wet", views.Say("visit.wet"), v.Wet)
+	wet.Hint = views.Say("visit.wet.hint")
 	fields := []views.Field{}
 	if v.ID == 0 {
 		purposes := make([]views.Option, 0, len(models.VisitPurposes))
@@ -535,8 +541,7 @@ func findingForm(r *Request, p views.Frame, file *service.VisitFile, action stri
 	form := p.Form("record", action, views.Say("visit.save"), append(fields,
 		views.Field{Name: "done_on", Kind: views.Day, Label: views.Say("visit.doneon"), Value: doneOn.String(), Required: true},
 		views.Field{Name: "method", Kind: views.One, Label: views.Say("visit.method"), Value: v.Method, Options: methods},
-		views.Field{Name: "gutters", Kind: views.One, Label: views.Say("visit.gutters"), Value: gutters, Options: []views.Option{
-			{Value: "yes", Label: views.Say("visit.yes")}, {Value: "no", Label: views.Say("visit.no")}}},
+		wet, yesNo("gutters", views.Say("visit.gutters"), v.Gutters),
 		views.Field{Name: "notes", Kind: views.Long, Label: views.Say("visit.notes"), Value: v.Notes},
 		views.Field{Name: "version", Kind: views.Hidden, Value: strconv.FormatInt(v.Version, 10)})...)
 	for _, part := range wear.Parts() {
@@ -585,7 +590,7 @@ func defectFields(d wear.Defect, file *service.VisitFile) []views.Field {
 		shares = append(shares, views.Option{Value: share, Label: views.Term("extent", share)})
 	}
 	fields := []views.Field{
-		{Name: "look." + d.Key, Kind: views.One, Label: views.Say("visit.look"), Value: look, Options: []views.Option{
+		{Name: "look." + d.Key, Kind: views.One, Label: views.Say("visit.look"), Hint: judgedBy(d), Value: look, Options: []views.Option{
 			{Value: "", Label: views.Say("visit.look.no")}, {Value: "none", Label: views.Say("visit.look.none")},
 			{Value: "1", Label: views.Say("visit.step1", "step", views.Term("step", d.Key+".1"))},
 			{Value: "2", Label: views.Say("visit.step2", "step", views.Term("step", d.Key+".2"))},
@@ -601,6 +606,25 @@ func defectFields(d wear.Defect, file *service.VisitFile) []views.Field {
 	}
 	return append(fields, views.Field{Name: "note." + d.Key, Kind: views.Text, Label: views.Say("visit.notes"), Value: note},
 		views.Field{Name: "was." + d.Key, Kind: views.Hidden, Value: look})
+}
+
+// judgedBy says by which looks a defect can be judged, where it is not by all.
+func judgedBy(d wear.Defect) views.Phrase {
+	var by []views.Phrase
+	for _, name := range models.VisitMethods {
+		if d.ShownBy(wear.Method(name)) {
+			by = append(by, views.Term("lookedby", name))
+		}
+	}
+	switch all := len(by) == len(models.VisitMethods); {
+	case all && d.NeedsDry:
+		return views.Say("visit.judged.dry")
+	case all:
+		return views.Phrase{}
+	case d.NeedsDry:
+		return views.Say("visit.judged.by.dry", "methods", by)
+	}
+	return views.Say("visit.judged.by", "methods", by)
 }
 
 func nearestExtent(share float64) string {
@@ -625,6 +649,7 @@ func readVisit(r *Request, file *service.VisitFile) (*models.Visit, []models.Fin
 	}
 	v.CallbackID = readCallbackField(form, file)
 	v.DoneOn, v.Method, v.Gutters, v.Notes = form.Day("done_on"), form.Text("method"), form.YesNo("gutters"), form.Text("notes")
+	v.Wet = form.YesNo("wet")
 	if v.ByName == "" {
 		v.ByName, v.PersonID = r.Actor.Name, &r.Actor.PersonID
 	}
@@ -650,7 +675,7 @@ func readVisit(r *Request, file *service.VisitFile) (*models.Visit, []models.Fin
 			case f.Note != "" && !same:
 				form.Refuse("look."+d.Key, "say what was seen, or take the note away")
 				continue
-			case form.Text("rest."+string(d.Part)) == "none" && d.ShownBy(wear.Method(v.Method)):
+			case form.Text("rest."+string(d.Part)) == "none" && d.ShownBy(wear.Method(v.Method)) && !(d.NeedsDry && v.Wet != nil && *v.Wet):
 				f.Look = "none"
 			case same:
 				f.Look = "not_looked"
@@ -728,6 +753,9 @@ func (s *Server) visitPage(r *Request) (views.VisitPage, *service.VisitFile, err
 	}
 	if v.Method != "" {
 		p.Facts = append(p.Facts, views.Fact{Term: views.Say("visit.method"), Value: views.Term("lookedby", v.Method)})
+	}
+	if v.Wet != nil && *v.Wet {
+		p.Facts = append(p.Facts, views.Fact{Term: views.Say("visit.wet"), Value: views.Say("visit.yes")})
 	}
 	if v.Notes != "" {
 		p.Facts = append(p.Facts, views.Fact{Term: views.Say("visit.notes"), Value: v.Notes})

@@ -322,6 +322,50 @@ func TestASavedVisitSaysWhatCostMost(t *testing.T) {
 	}
 }
 
+// What cannot be judged on a wet roof counts for nothing there, nor is it taken for
+// looked at; the form says of a defect which looks judge it.
+func TestALookAtAWetRoof(t *testing.T) {
+	s := visitSite(t)
+	s.as(models.Scheduler).post("/visits/book", url.Values{"roofs": {"3"}, "booked_for": {"2026-06-10"}, "by_name": {"The roofer"}}).leads("/visits/day/2026-06-10")
+	b := s.as(models.Roofer)
+	a := b.get("/visits/2").want(200)
+	for _, want := range []string{"It is judged on a dry roof alone.", "set aside from others: Walked on it.", "set aside from others: Walked on it, From a ladder at the eave."} {
+		if !strings.Contains(a.text("#record"), want) {
+			t.Errorf("the form does not say %q", want)
+		}
+	}
+	found := url.Values{"done_on": {"2026-06-10"}, "method": {"ladder"}, "wet": {"yes"}, "look.granule_loss": {"3"}, "extent.granule_loss": {"0.4"}, "look.curling": {"1"}, "rest.covering": {"none"}}
+	b.post("/visits/2", record(a, found)).leads("/visits/2")
+	a = b.get("/visits/2").want(200)
+	if text := a.text("main"); !strings.Contains(text, "Was the roof wet?Yes") || !strings.Contains(text, "One finding counts for nothing") || strings.Contains(a.text("#rates"), "Granules") {
+		t.Errorf("wet: %s", text)
+	}
+	looks := func() map[string]string {
+		kept, err := store.List[models.Finding](s.service.Store.Query(t.Context()), "id", "visit_id = 2")
+		if err != nil {
+			t.Fatal(err)
+		}
+		out := map[string]string{}
+		for _, f := range kept {
+			out[f.Defect] = f.Look
+		}
+		return out
+	}
+	if got := looks(); got["stains"] != "" || got["moss"] != "none" {
+		t.Errorf("the rest of a wet roof: stains %q, moss %q", got["stains"], got["moss"])
+	}
+	// It was dry after all.
+	found["wet"] = []string{"no"}
+	b.post("/visits/2", record(a, found)).leads("/visits/2")
+	a = b.get("/visits/2").want(200)
+	if text := a.text("main"); strings.Contains(text, "counts for nothing") || !strings.Contains(a.text("#rates"), "Granules") || looks()["stains"] != "none" {
+		t.Errorf("dry: %s", text)
+	}
+	if got, _ := a.page().Find(`#record [name=wet][checked]`).Attr("value"); got != "no" {
+		t.Errorf("the form holds %q", got)
+	}
+}
+
 func TestTwoEditAVisit(t *testing.T) {
 	s := visitSite(t)
 	one, two := s.as(models.Scheduler), s.as(models.Owner)

@@ -60,7 +60,7 @@ func Looks(f *models.RoofFile) ([]Look, error) {
 		if !f.Roof.EndedOn.IsZero() && v.DoneOn > f.Roof.EndedOn {
 			continue
 		}
-		in := wear.Input{Method: wear.Method(v.Method), Covering: family(f)}
+		in := wear.Input{Method: wear.Method(v.Method), Covering: family(f), Wet: v.Wet}
 		for _, finding := range findings {
 			slope := ""
 			if finding.SlopeID != nil {

@@ -32,6 +32,7 @@ var Visits = &Sheet[Visit]{
 		textColumn("by_name", "who looks, or looked", 120, func(v *Visit) *string { return &v.ByName }, example[Visit]("Sam Sample", "")),
 		wordColumn("method", "how it was looked at", models.VisitMethods, func(v *Visit) *string { return &v.Method }, example[Visit]("ladder", "")),
 		yesNoColumn("gutters", "were they looked at", func(v *Visit) **bool { return &v.Gutters }, example[Visit]("yes", "")),
+		yesNoColumn("wet", "was the roof wet then", func(v *Visit) **bool { return &v.Wet }, example[Visit]("no", "")),
 		refColumn("storm_ref", "", func(v *Visit) *string { return &v.StormRef }, example[Visit]("", "S-0001")),
 		refColumn("callback_ref", "", func(v *Visit) *string { return &v.CallbackRef }),
 		textColumn("notes", "", 4000, func(v *Visit) *string { return &v.Notes }, example[Visit]("", "Dog in the yard")),
