@@ -170,6 +170,27 @@ func TestWhatIsKeptFromWhoLooks(t *testing.T) {
 	}
 }
 
+// What was found before a covering was laid, or on another roof of the house, is told
+// as that.
+func TestARoofsPageTellsWhatAVisitWasOf(t *testing.T) {
+	s := newSite(t)
+	lookedAt(s)
+	s.write(&models.Roof{Ref: "R-90", HouseID: 1, Ours: true, Laid: units.Dated{On: units.NewDate(2023, time.May, 1), Precision: units.ToDay}},
+		&models.Visit{Ref: "V-91", HouseID: 1, RoofID: ptr[int64](3), Purpose: "checkup", DoneOn: units.NewDate(2025, time.May, 7), Method: "ladder", ByName: "Ned"})
+	owner := s.as(models.Owner)
+	says := func(path string, want ...string) {
+		t.Helper()
+		text := owner.get(path).want(http.StatusOK).text("main")
+		for _, w := range want {
+			if !strings.Contains(text, w) {
+				t.Errorf("%s lacks %q: %s", path, w, text)
+			}
+		}
+	}
+	says("/roofs/1", "walked on.", "from a ladder, of another roof of the house.")
+	says("/roofs/3", "walked on, before this covering was laid.", "walked on, of another roof of the house.", "from a ladder.")
+}
+
 // The page tells every class of factors, a total that the reasons come to, the
 // fan, the next look and what could be gained, and answers any number of years.
 func TestARoofsPageTellsWhyAndWhatIf(t *testing.T) {

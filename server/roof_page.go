@@ -293,7 +293,7 @@ func roofCallbacks(callbacks []models.Callback) views.Table {
 }
 
 // roofVisits tells the visits to the house, the newest first, each with what it
-// found.
+// found, also of what lay there before and of its other roofs, and that it was so.
 func roofVisits(page *service.RoofPage) []views.RoofVisit {
 	rating := map[int64]wear.PartRating{}
 	for _, look := range page.Looks {
@@ -310,7 +310,15 @@ func roofVisits(page *service.RoofPage) []views.RoofVisit {
 		purpose := views.Term("purpose", v.Purpose)
 		switch {
 		case !v.DoneOn.IsZero():
-			shown.What = views.Say("roof.visit.done", "purpose", purpose, "method", views.Term("looked", v.Method))
+			method := views.Term("looked", v.Method)
+			switch {
+			case v.DoneOn < page.File.Roof.Laid.Earliest():
+				shown.What = views.Say("roof.visit.before", "purpose", purpose, "method", method)
+			case v.RoofID != nil && *v.RoofID != page.File.Roof.ID:
+				shown.What = views.Say("roof.visit.other", "purpose", purpose, "method", method)
+			default:
+				shown.What = views.Say("roof.visit.done", "purpose", purpose, "method", method)
+			}
 		case !v.CancelledOn.IsZero():
 			continue
 		case !v.DeclinedOn.IsZero():
