@@ -8,6 +8,7 @@ import (
 	"go/token"
 	"io/fs"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -145,6 +146,30 @@ func TestEveryKindOfFileHasAName(t *testing.T) {
 	for _, k := range intake.Kinds() {
 		if _, ok := en.texts["file_kind."+k.Name]; !ok {
 			t.Errorf("files of %s have no name", k.Name)
+		}
+	}
+}
+
+// A count before a word in the plural has another form for one.
+func TestCountsHaveAFormForOne(t *testing.T) {
+	plural := regexp.MustCompile(`\{count(:spelled)?\}(\]\([a-z_]+\))? [a-z]+s\b`)
+	files, err := fs.Glob(wordFiles, "words/en.*.json")
+	if err != nil || len(files) == 0 {
+		t.Fatal(files, err)
+	}
+	for _, name := range files {
+		file, err := wordFiles.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		texts := map[string]any{}
+		if err := json.Unmarshal(file, &texts); err != nil {
+			t.Fatal(err)
+		}
+		for key, text := range texts {
+			if of, only := text.(string); only && plural.MatchString(of) {
+				t.Errorf("%s of one: %s", key, of)
+			}
 		}
 	}
 }
