@@ -330,8 +330,8 @@ func fanChart(fan lifespan.FanResult, slopes map[string]string) views.Chart {
 	span := func(low, high float64) views.Phrase {
 		return views.Say("roof.fan.span", "low", whole(low), "high", whole(high))
 	}
-	numbers := &views.Table{ID: "fan-numbers", Caption: views.Say("roof.fan"), Columns: []views.Column{{Head: views.Say("roof.fan.age"), Numeric: true},
-		{Head: views.Say("roof.fan.likely"), Numeric: true}, {Head: views.Say("roof.fan.half"), Numeric: true}, {Head: views.Say("roof.fan.eight"), Numeric: true}}}
+	numbers := &views.Table{ID: "fan-numbers", Stacks: true, Caption: views.Say("roof.fan"), Columns: []views.Column{{Head: views.Say("roof.fan.age"), Numeric: true},
+		{Head: views.Say("roof.fan.likely"), Numeric: true}, {Head: views.Say("roof.fan.half"), Numeric: true}, {Head: views.Say("roof.fan.eight"), Numeric: true}, {Head: views.Say("roof.fan.then")}}}
 	// What looks rated it at about an age.
 	read := func(age float64) (out []views.Phrase) {
 		for _, read := range fan.Readings {
@@ -347,15 +347,11 @@ func fanChart(fan lifespan.FanResult, slopes map[string]string) views.Chart {
 		return out
 	}
 	for _, a := range fan.Ages {
-		age := views.Cell{Value: whole(a.AgeYears)}
 		notes := read(a.AgeYears)
 		if whole(fan.TodayYears) == whole(a.AgeYears) {
 			notes = append(notes, views.Say("roof.fan.today"))
 		}
-		if len(notes) > 0 {
-			age.Note = views.Say("roofs.place", "place", notes)
-		}
-		numbers.Rows = append(numbers.Rows, views.NewRow(age, whole(a.Middle), span(a.Lower, a.Upper), span(a.Low, a.High)))
+		numbers.Rows = append(numbers.Rows, views.NewRow(whole(a.AgeYears), whole(a.Middle), span(a.Lower, a.Upper), span(a.Low, a.High), notes))
 	}
 	return views.Chart{ID: "fan", Title: views.Say("roof.fan"), Summary: views.Say("roof.fan.summary", "line", whole(fan.Line)), Numbers: numbers,
 		Draw: func(say func(any) string) (charts.Options, error) {
