@@ -157,6 +157,16 @@ func PutAll[T any](tx *Tx, rows []T) error {
 	return nil
 }
 
+// Linked writes into the trail of a record what it was linked to by rows that are
+// not records: it has changed by that, though no column of its own has.
+func (tx *Tx) Linked(rec models.Record, what string, names ...string) error {
+	changes, err := json.Marshal(map[string][2]any{what: {nil, strings.Join(names, ", ")}})
+	if err != nil {
+		return fmt.Errorf("writing the audit trail of a %s: %w", rec.Noun(), err)
+	}
+	return tx.record(models.AuditEntry{Record: rec.Noun(), RecordID: rec.Base().ID, Action: "changed", Changes: string(changes)})
+}
+
 // Exec runs a statement of our own and gives the number of rows it touched.
 // It is for rows that carry no audit trail.
 func (tx *Tx) Exec(statement string, args ...any) (int, error) {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"reflect"
+	"slices"
 	"testing"
 	"time"
 
@@ -266,6 +267,45 @@ func TestTheBookAfterTheMaterialOfAnotherHouse(t *testing.T) {
 		}
 		if got := troubles() - before; got != step.more {
 			t.Errorf("%s: the book has %d troubles with the material more than before, not %d", step.name, got, step.more)
+		}
+	}
+}
+
+// A job or a slope that a file links to a roof is in the book, though nothing else
+// of it has changed.
+func TestTheBookAfterALink(t *testing.T) {
+	s := intakeService(t)
+	templates(t, s)
+	roof, err := store.First[models.Roof](s.Store.Query(t.Context()), "ref = 'R-0001'")
+	if err != nil {
+		t.Fatal(err)
+	}
+	mustRead(t, s, "jobs", "ref,house_ref\nJ-9,H-0001\n")
+	mustRead(t, s, "slopes", "house_ref,structure,name\nH-0001,main,porch\n")
+	for _, c := range []struct {
+		kind, file string
+		linked     func(f *models.RoofFile) bool
+	}{
+		{"jobs", "ref,roof_refs\nJ-9,R-0001\n", func(f *models.RoofFile) bool {
+			return slices.ContainsFunc(f.Jobs, func(j models.Job) bool { return j.Ref == "J-9" })
+		}},
+		{"slopes", "house_ref,structure,name,roof_refs\nH-0001,main,porch,R-0001\n", func(f *models.RoofFile) bool {
+			return slices.ContainsFunc(f.Slopes, func(s models.Slope) bool { return s.Name == "porch" })
+		}},
+	} {
+		for _, want := range []bool{false, true} {
+			b, err := s.openBook(t.Context())
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got := c.linked(b.file(roof.ID)); got != want {
+				t.Errorf("%s: linked is %v, not %v", c.kind, got, want)
+			}
+			before := auditRows(t, s)
+			mustRead(t, s, c.kind, c.file)
+			if n := auditRows(t, s) - before; (n == 0) != want {
+				t.Errorf("%s: %d changes are in the trail", c.kind, n)
+			}
 		}
 	}
 }

@@ -691,11 +691,17 @@ func saveSlopeRoofs(w *work, rows []row[intake.Slope]) error {
 	}
 	var added []models.RoofSlope
 	for _, row := range rows {
+		var linked []string
 		for _, ref := range row.t.RoofRefs {
 			l := models.RoofSlope{RoofID: w.roofs.byName[ref].ID, SlopeID: row.t.ID}
 			if !there[l] {
 				there[l] = true
-				added = append(added, l)
+				added, linked = append(added, l), append(linked, ref)
+			}
+		}
+		if len(linked) > 0 && !row.new {
+			if err := w.tx.Linked(&row.t.Slope, "roofs", linked...); err != nil {
+				return err
 			}
 		}
 	}
@@ -802,8 +808,14 @@ func saveJobParts(w *work, rows []row[intake.Job]) error {
 	var lots []*models.Lot
 	var declined []*models.Declined
 	for i, row := range rows {
-		for _, ref := range added(row.t.RoofRefs, kept[i].RoofRefs) {
+		linked := added(row.t.RoofRefs, kept[i].RoofRefs)
+		for _, ref := range linked {
 			roofs = append(roofs, models.JobRoof{JobID: row.t.ID, RoofID: w.roofs.byName[ref].ID})
+		}
+		if len(linked) > 0 && !row.new {
+			if err := w.tx.Linked(&row.t.Job, "roofs", linked...); err != nil {
+				return err
+			}
 		}
 		for _, number := range added(row.t.Lots, kept[i].Lots) {
 			lots = append(lots, &models.Lot{JobID: row.t.ID, Number: number})
