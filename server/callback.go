@@ -196,7 +196,7 @@ func callbackRow(c service.CallbackRow, contacts, money bool) views.Row {
 	}
 	cells := []any{where}
 	if contacts {
-		cells = append(cells, views.Cell{Value: c.Caller, Note: views.Plain(c.Phone)})
+		cells = append(cells, views.Cell{Value: c.Caller, Phone: c.Phone})
 	}
 	cells = append(cells, about, state, c.LearnedOn, aheadCell(&c))
 	if money {
@@ -579,7 +579,7 @@ func callbackFacts(r *Request, f *service.CallbackFile) (there, facts []views.Fa
 		}
 	}
 	if r.Actor.May(service.SeeContacts) && (c.Caller != "" || c.Phone != "") {
-		facts = append(facts, views.Fact{Term: views.Say("callback.caller"), Value: cmp.Or(c.Caller, c.Phone), Note: views.Plain(c.Phone)})
+		facts = append(facts, views.Fact{Term: views.Say("callback.caller"), Value: cmp.Or(c.Caller, c.Phone), Phone: c.Phone})
 	}
 	add := func(term views.Phrase, value any) { facts = append(facts, views.Fact{Term: term, Value: value}) }
 	add(views.Say("callback.happened"), c.HappenedOn)

@@ -210,7 +210,7 @@ func (s *Server) search(r *Request) error {
 		}
 		row := views.NewRow(cell, unknownOr(h.RoofRef), unknownOr(h.Neighbourhood))
 		if r.Actor.May(service.SeeContacts) {
-			row.Cells = append(row.Cells, views.Cell{Value: unknownOr(h.Holder), Note: views.Plain(h.Phone)})
+			row.Cells = append(row.Cells, views.Cell{Value: unknownOr(h.Holder), Phone: h.Phone})
 		}
 		p.Table.Rows = append(p.Table.Rows, row)
 	}

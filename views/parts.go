@@ -13,6 +13,7 @@ type Fact struct {
 	Term  Phrase
 	Value any // as in a Cell
 	URL   string
+	Phone string
 	Note  Phrase
 }
 

@@ -43,6 +43,7 @@ type Row struct {
 type Cell struct {
 	Value any
 	URL   string
+	Phone string // below the value, smaller and in one line
 	Note  Phrase // below the value, smaller
 }
 
