@@ -211,6 +211,9 @@ func relaid(f *models.RoofFile, readings []lifespan.Reading, today units.Date, m
 	}
 	apart := toldSlopes(readings) > 1
 	for _, c := range relayings(f) {
+		if !apart && laidOver(f, c, today) {
+			continue
+		}
 		share, slope := relaidShare(f, c, apart, today)
 		add(c.RepairedOn, share, slope)
 	}
@@ -228,6 +231,14 @@ func relayings(f *models.RoofFile) (out []*models.Callback) {
 		}
 	}
 	return out
+}
+
+// laidOver says whether the whole slope that a callback's repair was on has been laid
+// anew since: of the roof both would count, though but one of them lies there.
+func laidOver(f *models.RoofFile, c *models.Callback, today units.Date) bool {
+	return c.RelaidSlopeID != nil && slices.ContainsFunc(relayings(f), func(later *models.Callback) bool {
+		return later.Relaid == "whole_slope" && later.RelaidSlopeID != nil && *later.RelaidSlopeID == *c.RelaidSlopeID && later.RepairedOn > c.RepairedOn && later.RepairedOn < today
+	})
 }
 
 // firstRelaid is the day on which a repair first laid anew a part of a roof, zero
