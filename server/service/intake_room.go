@@ -170,8 +170,12 @@ func linkWatches(w *work, rows []row[intake.Watch]) error {
 		// What the file says of a kept one stands for it.
 		all = slices.DeleteFunc(all, func(o models.Watch) bool { return o.ID != 0 && o.ID == row.t.ID })
 	}
+	lived, err := store.Neighbourhoods(w.q)
+	if err != nil {
+		return err
+	}
 	for _, row := range rows {
-		row.line.Breaks(watchFits(&row.t.Watch, all, w.today))
+		row.line.Breaks(watchFits(&row.t.Watch, lived, all, w.today))
 		all = append(all, row.t.Watch)
 	}
 	return nil

@@ -255,12 +255,13 @@ func TestReferencesAndRulesOfRows(t *testing.T) {
 		{"findings", "visit_ref,defect,look\nV-0001,moss_on_cat,none\n", 2, "defect", "catalogue"},
 		{"findings", "visit_ref,slope,defect,look\nV-0001,west,granule_loss,none\n", 2, "slope", "no such slope"},
 		{"findings", "visit_ref,defect,look\nV-0001,granule_loss,seen\n", 2, "severity", "needs its severity"},
-		{"watches", "neighbourhood,from_on\nElm Park,2026-11-26\n", 2, "from_on", "must not lie ahead"},
-		{"watches", "neighbourhood,from_on,to_on\nMill Bend,2016-05-01,2026-11-26\n", 2, "to_on", "must not lie ahead"},
-		{"watches", "neighbourhood,from_on,to_on\nMill Bend,2016-05-01,2016-04-30\n", 2, "to_on", "must not be before"},
-		{"watches", "neighbourhood,from_on\nElm Park,2020-01-01\n", 2, "from_on", "began on 2019-04-01"},
-		{"watches", "neighbourhood,from_on\nMill Bend,2020-10-31\n", 2, "from_on", "is in a watch of Mill Bend already"},
-		{"watches", "neighbourhood,from_on,to_on\nElm Park,2018-01-01,2018-12-31\nElm Park,2018-06-01,2018-07-01\n", 3, "from_on", "began on 2018-01-01"},
+		{"watches", "neighbourhood,from_on\nLarkspur,2026-11-26\n", 2, "from_on", "must not lie ahead"},
+		{"watches", "neighbourhood,from_on,to_on\nLarkspur,2016-05-01,2026-11-26\n", 2, "to_on", "must not lie ahead"},
+		{"watches", "neighbourhood,from_on,to_on\nLarkspur,2016-05-01,2016-04-30\n", 2, "to_on", "must not be before"},
+		{"watches", "neighbourhood,from_on\nLarkspur,2020-01-01\n", 2, "from_on", "began on 2019-04-01"},
+		{"watches", "neighbourhood,from_on,to_on\nLarkspur,2018-10-31,2018-11-30\n", 2, "from_on", "is in a watch of Larkspur already"},
+		{"watches", "neighbourhood,from_on\nLarkspurr,2015-01-01\n", 2, "neighbourhood", "has no houses"},
+		{"watches", "neighbourhood,from_on,to_on\nLarkspur,2010-01-01,2010-12-31\nLarkspur,2010-06-01,2010-07-01\n", 3, "from_on", "began on 2010-01-01"},
 		{"terms", "key,conditions\nour-work-10,full_moon\n", 2, "conditions", ""},
 		{"terms", "key,full_months\nour-work-10,500\n", 2, "full_months", "longer than the term"},
 		{"houses", "ref,street\nH-9,Elm Street\n", 2, "number", "is needed"},
@@ -295,15 +296,18 @@ func TestReferencesAndRulesOfRows(t *testing.T) {
 func TestWatchesFollowEachOther(t *testing.T) {
 	s := intakeService(t)
 	templates(t, s)
-	file := "neighbourhood,from_on,to_on,notes\nElm Park,2022-07-01,,\nElm Park,2019-04-01,2022-06-30,Walked in spring and in autumn\n"
+	file := "neighbourhood,from_on,to_on,notes\nLarkspur,2022-07-01,,\nLarkspur,2019-04-01,2022-06-30,Walked in spring and in autumn\n"
 	if r := mustRead(t, s, "watches", file); r.New != 1 || r.Changed != 1 {
 		t.Errorf("%s", told(r))
 	}
-	kept, err := store.List[models.Watch](s.Store.Query(t.Context()), "from_on", "neighbourhood = 'Elm Park'")
-	if err != nil || len(kept) != 2 || kept[0].ToOn != units.NewDate(2022, 6, 30) || !kept[1].ToOn.IsZero() {
+	kept, err := store.List[models.Watch](s.Store.Query(t.Context()), "from_on", "neighbourhood = 'Larkspur'")
+	if err != nil || len(kept) != 3 || kept[1].ToOn != units.NewDate(2022, 6, 30) || !kept[2].ToOn.IsZero() {
 		t.Errorf("%+v, %v", kept, err)
 	}
 	fresh := intakeService(t)
+	for _, kind := range []string{"coverings", "houses"} {
+		mustRead(t, fresh, kind, export(t, s, kind))
+	}
 	if mustRead(t, fresh, "watches", export(t, s, "watches")); export(t, fresh, "watches") != export(t, s, "watches") {
 		t.Errorf("read back:\n%s, written:\n%s", export(t, fresh, "watches"), export(t, s, "watches"))
 	}

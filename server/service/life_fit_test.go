@@ -43,8 +43,11 @@ func TestLivesAreFittedWhenTheyChange(t *testing.T) {
 	if err := svc.BeginWatch(t.Context(), owner, &models.Watch{Neighbourhood: "Sorrel Flats", FromOn: day}); err == nil {
 		t.Error("one neighbourhood is watched twice at once")
 	}
-	if err := svc.BeginWatch(t.Context(), owner, &models.Watch{Neighbourhood: "Elsewhere", FromOn: day + 1}); err == nil {
-		t.Error("a watch begins tomorrow")
+	if err := svc.BeginWatch(t.Context(), owner, &models.Watch{Neighbourhood: "Sorrel Flats", FromOn: day + 1}); err == nil || !strings.Contains(err.Error(), "ahead") {
+		t.Errorf("a watch begins tomorrow: %v", err)
+	}
+	if err := svc.BeginWatch(t.Context(), owner, &models.Watch{Neighbourhood: "Sorrel flats", FromOn: day}); err == nil || !strings.Contains(err.Error(), "no houses") {
+		t.Errorf("what has no houses is watched: %v", err)
 	}
 	// Now those that came off since, two for wear, count from the watch's start.
 	if detail := fit(day + 2); !strings.Contains(detail, "2 of them worn out, fitted anew") {

@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"slices"
 
 	"overhang/analytics/units"
 	"overhang/models"
@@ -22,16 +23,23 @@ func (s *Service) BeginWatch(ctx context.Context, who Actor, w *models.Watch) er
 		if err != nil {
 			return err
 		}
-		if err := watchFits(w, others, s.Today(set)); err != nil {
+		places, err := store.Neighbourhoods(tx.Query)
+		if err != nil {
+			return err
+		}
+		if err := watchFits(w, places, others, s.Today(set)); err != nil {
 			return err
 		}
 		return tx.Create(w)
 	})
 }
 
-// watchFits refuses a watch that lies ahead, or shares a day with another of the same
-// neighbourhood.
-func watchFits(w *models.Watch, others []models.Watch, today units.Date) error {
+// watchFits refuses a watch of none of the places that have houses, one that lies
+// ahead, and one that shares a day with another of the same neighbourhood.
+func watchFits(w *models.Watch, places []string, others []models.Watch, today units.Date) error {
+	if w.Neighbourhood != "" && !slices.Contains(places, w.Neighbourhood) {
+		return models.FieldErrorf("neighbourhood", w.Neighbourhood, "has no houses: write it as the houses do")
+	}
 	for _, d := range []struct {
 		field string
 		on    units.Date
@@ -69,7 +77,7 @@ func (s *Service) EndWatch(ctx context.Context, who Actor, id, version int64, on
 			return err
 		}
 		w.Version, w.ToOn = version, on
-		if err := watchFits(w, nil, s.Today(set)); err != nil {
+		if err := watchFits(w, []string{w.Neighbourhood}, nil, s.Today(set)); err != nil {
 			return err
 		}
 		return tx.Update(w)
