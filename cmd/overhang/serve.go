@@ -162,7 +162,7 @@ func (p *program) serve(ctx context.Context, svc *service.Service, addr string, 
 	g.Go(func() error { return srv.Run(ctx, listener) })
 	g.Go(func() error { return jobs.New(svc, svc.Log).Run(ctx) })
 	g.Go(func() error {
-		if err := svc.WarmUp(ctx); err != nil {
+		if err := svc.WarmUp(ctx); err != nil && ctx.Err() == nil {
 			svc.Log.Warn("the first pages will be slow", "error", err)
 		}
 		return nil

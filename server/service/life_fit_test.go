@@ -49,9 +49,22 @@ func TestLivesAreFittedWhenTheyChange(t *testing.T) {
 	if err := svc.BeginWatch(t.Context(), owner, &models.Watch{Neighbourhood: "Sorrel flats", FromOn: day}); err == nil || !strings.Contains(err.Error(), "no houses") {
 		t.Errorf("what has no houses is watched: %v", err)
 	}
+	ranked := func() *ranking {
+		t.Helper()
+		r, err := svc.rank(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r
+	}
+	before := ranked()
 	// Now those that came off since, two for wear, count from the watch's start.
 	if detail := fit(day + 2); !strings.Contains(detail, "2 of them worn out, fitted anew") {
 		t.Errorf("after a watch began: %s", detail)
+	}
+	// The order of the houses to call on rests on the newest fit, too.
+	if after := ranked(); before.fit == after.fit || after != ranked() {
+		t.Errorf("the order of houses rests on fit %d, then on %d", before.fit, after.fit)
 	}
 	report, err := svc.LivesReport(t.Context(), owner)
 	if err != nil {

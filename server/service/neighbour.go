@@ -19,6 +19,7 @@ import (
 type ranking struct {
 	revision int64
 	day      units.Date
+	fit      int64 // of own lives, by which the need was estimated; 0 before the first
 	houses   map[int64]*models.Neighbour
 	ours     map[int64]*models.Neighbour // by the roof's number
 	result   neighbours.Result
@@ -43,27 +44,34 @@ func (s *Service) rank(ctx context.Context) (*ranking, error) {
 		return nil, err
 	}
 	day := s.Today(set)
-	was := s.street.ranking
-	if was != nil && was.day == day && was.revision == revision {
-		return was, nil
-	}
 	own, err := pooled(q)
 	if err != nil {
 		return nil, err
+	}
+	fit := int64(0)
+	if own != nil {
+		fit = own.ID
+	}
+	was := s.street.ranking
+	if was != nil && (was.day != day || was.fit != fit) {
+		was = nil
+	}
+	if was != nil && was.revision == revision {
+		return was, nil
 	}
 	need := portfolio.NewNeed(own, &set.Branch, day)
 	r, err := renewRanking(q, was, need, &set.Branch, day)
 	if err != nil {
 		return nil, err
 	}
-	r.revision = revision
+	r.revision, r.fit = revision, fit
 	s.street.ranking = r
 	return r, nil
 }
 
 // renewRanking ranks the houses, with what can be taken over of an earlier ranking.
 func renewRanking(q store.Query, was *ranking, need *portfolio.Need, b *models.Branch, day units.Date) (*ranking, error) {
-	if was != nil && was.day == day {
+	if was != nil {
 		ids, few, err := was.touched(q)
 		if err != nil {
 			return nil, err
