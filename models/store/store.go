@@ -93,10 +93,12 @@ func open(path string) (*Store, error) {
 	for i, target := range []**gorm.DB{&s.writes, &s.reads} {
 		db, err := gorm.Open(sqlite.Dialector{DriverName: "sqlite3", Conn: s.pools[i]}, &gorm.Config{
 			SkipDefaultTransaction: true,
-			PrepareStmt:            true,
-			TranslateError:         true,
-			NowFunc:                func() time.Time { return s.Now().UTC() },
-			Logger:                 logger.Discard,
+			// In a transaction a kept statement is prepared again each time and held until
+			// the transaction ends: a large one would hold gigabytes.
+			PrepareStmt:    target == &s.reads,
+			TranslateError: true,
+			NowFunc:        func() time.Time { return s.Now().UTC() },
+			Logger:         logger.Discard,
 		})
 		if err != nil {
 			s.Close()
