@@ -346,7 +346,7 @@ func (s *CallbackStep) StaysAs(was *CallbackStep) error {
 		k.that(same, field, value, "of a kept step does not change; a later step says what was wrong")
 	}
 	stays("callback_id", s.CallbackID, s.CallbackID == was.CallbackID)
-	stays("claim_id", s.ClaimID, sameID(s.ClaimID, was.ClaimID))
+	stays("claim_id", s.ClaimID, Same(s.ClaimID, was.ClaimID))
 	stays("kind", s.Kind, s.Kind == was.Kind)
 	stays("on", s.On, s.On == was.On)
 	stays("learned_on", s.LearnedOn, s.LearnedOn == was.LearnedOn)
@@ -354,8 +354,6 @@ func (s *CallbackStep) StaysAs(was *CallbackStep) error {
 	stays("note", s.Note, plainText(s.Note) == plainText(was.Note))
 	return k.err()
 }
-
-func sameID(a, b *int64) bool { return (a == nil) == (b == nil) && (a == nil || *a == *b) }
 
 // happened checks the day of something that happened and the day we learned of
 // it, which is not before.
@@ -470,11 +468,11 @@ func (c *CostLine) StaysAs(was *CostLine) error {
 	stays("on", c.On, c.On == was.On)
 	stays("kind", c.Kind, c.Kind == was.Kind)
 	stays("learned_on", c.LearnedOn, c.LearnedOn == was.LearnedOn)
-	stays("hours", c.Hours, (c.Hours == nil) == (was.Hours == nil) && (c.Hours == nil || *c.Hours == *was.Hours))
+	stays("hours", c.Hours, Same(c.Hours, was.Hours))
 	stays("amount", c.Amount, c.Amount == was.Amount)
 	stays("tax", c.Tax, c.Tax == was.Tax)
 	stays("bearer", c.Bearer, c.Bearer == was.Bearer)
-	stays("corrects", c.Corrects, sameID(c.Corrects, was.Corrects))
+	stays("corrects", c.Corrects, Same(c.Corrects, was.Corrects))
 	return k.err()
 }
 

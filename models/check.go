@@ -116,3 +116,7 @@ var (
 	earliestDay = units.NewDate(1800, time.January, 1)
 	latestDay   = units.NewDate(2200, time.December, 31)
 )
+
+// Same says whether two values that may be unknown are the same; unknown is the same
+// as unknown.
+func Same[T comparable](a, b *T) bool { return (a == nil) == (b == nil) && (a == nil || *a == *b) }

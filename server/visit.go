@@ -666,7 +666,7 @@ func readVisit(r *Request, file *service.VisitFile) (*models.Visit, []models.Fin
 			f.Look = look
 		case "":
 			same := slices.ContainsFunc(file.Findings, func(k models.Finding) bool {
-				return k.Defect == d.Key && (k.SlopeID == nil) == (f.SlopeID == nil) && (k.SlopeID == nil || *k.SlopeID == *f.SlopeID)
+				return k.Defect == d.Key && models.Same(k.SlopeID, f.SlopeID)
 			})
 			was := form.Text("was."+d.Key) != ""
 			switch {

@@ -49,18 +49,7 @@ func TestReadingsOfSlopes(t *testing.T) {
 		{"a slope that was taken away since", []func(*models.RoofFile){with(at(1, "2024-06-10", "walked", on(1, seen("granule_loss", 2)), on(2, seen("granule_loss", 1)))),
 			func(f *models.RoofFile) { f.Slopes[1].EndedOn = day("2025-01-01") }}, []string{"1"}},
 	} {
-		f := file()
-		for _, change := range c.with {
-			change(&f)
-		}
-		looks, err := Looks(&f)
-		if err != nil {
-			t.Fatal(c.name, err)
-		}
-		in, err := Lifespan(&f, nil, looks, nil, &branch, day("2026-06-10"))
-		if err != nil {
-			t.Fatal(c.name, err)
-		}
+		in := inputWith(t, c.name, c.with...)
 		var got []string
 		for _, r := range in.Readings {
 			got = append(got, r.Slope)
@@ -289,17 +278,9 @@ func TestRepairsOfCallbacks(t *testing.T) {
 		{"the roof before", []func(*models.RoofFile){relaidBy("2019-06-01", "whole_slope", 1, 0)}, nil},
 		{"to come", []func(*models.RoofFile){relaidBy("2026-06-11", "whole_slope", 1, 0)}, nil},
 	} {
-		f := file()
-		for _, change := range c.with {
-			change(&f)
-		}
-		looks, err := Looks(&f)
-		if err != nil {
-			t.Fatal(c.name, err)
-		}
-		in, err := Lifespan(&f, nil, looks, nil, &branch, day("2026-06-10"))
-		if err != nil || len(in.Repairs) != len(c.want) {
-			t.Errorf("%s: %+v, %v", c.name, in.Repairs, err)
+		in := inputWith(t, c.name, c.with...)
+		if len(in.Repairs) != len(c.want) {
+			t.Errorf("%s: %+v", c.name, in.Repairs)
 			continue
 		}
 		for i, want := range c.want {
@@ -413,4 +394,22 @@ func TestTheCurveReadsNoRepair(t *testing.T) {
 			t.Errorf("laid anew on %q: %d looks are read", c.relaid, len(in.Readings))
 		}
 	}
+}
+
+// inputWith is the estimate's input of the file with some changes.
+func inputWith(t *testing.T, name string, changes ...func(*models.RoofFile)) lifespan.Input {
+	t.Helper()
+	f := file()
+	for _, change := range changes {
+		change(&f)
+	}
+	looks, err := Looks(&f)
+	if err != nil {
+		t.Fatal(name, err)
+	}
+	in, err := Lifespan(&f, nil, looks, nil, &branch, day("2026-06-10"))
+	if err != nil {
+		t.Fatal(name, err)
+	}
+	return in
 }

@@ -126,87 +126,37 @@ func (s *Service) renewBook(q store.Query, day units.Date) (*book, error) {
 	return b, b.gather(q)
 }
 
-// mostTouched is how many changed records are looked through before the whole book
-// is made anew.
-const mostTouched = 500
-
 // touched gives the houses that records touch which changed since the book was made.
 // It is false where that cannot be told, or is too much: then all is read again.
 func (b *book) touched(q store.Query) (houses map[int64]bool, few bool, err error) {
-	changed, err := store.ChangedSince(q, b.revision)
-	if err != nil || len(changed) > mostTouched {
+	changed, houses, few, err := touchedSince(q, b.revision, func(t touch) reach { return t.files })
+	if err != nil || !few {
 		return nil, false, err
 	}
-	callbackIDs, visitIDs := map[int64]bool{}, map[int64]bool{}
+	callbacks, visits := map[int64]bool{}, map[int64]bool{}
 	for _, x := range changed {
 		switch x.Record {
 		case (*models.Callback)(nil).Noun():
-			callbackIDs[x.RecordID] = true
+			callbacks[x.RecordID] = true
 		case (*models.Visit)(nil).Noun():
-			visitIDs[x.RecordID] = true
+			visits[x.RecordID] = true
 		}
 	}
-	houses = map[int64]bool{}
+	// The material of a roof is judged by the callbacks of all roofs that have it, also
+	// of those that the book has no file of.
+	material, err := store.Count[models.Callback](q, "id IN ? AND cause_found = 'material'", slices.Collect(maps.Keys(callbacks)))
+	if err != nil || material > 0 {
+		return nil, false, err
+	}
 	// Where a record lay before it was changed is told by the book itself.
 	for i := range b.files {
 		f := &b.files[i]
-		// The material of a roof is judged by the callbacks of all roofs that have it,
-		// also of those that the book has no file of.
-		if slices.ContainsFunc(f.Troubles, func(t models.Trouble) bool { return callbackIDs[t.CallbackID] }) {
+		if slices.ContainsFunc(f.Troubles, func(t models.Trouble) bool { return callbacks[t.CallbackID] }) {
 			return nil, false, nil
 		}
-		if slices.ContainsFunc(f.Callbacks, func(c models.Callback) bool { return callbackIDs[c.ID] }) ||
-			slices.ContainsFunc(f.Visits, func(v models.Visit) bool { return visitIDs[v.ID] }) {
+		if slices.ContainsFunc(f.Callbacks, func(c models.Callback) bool { return callbacks[c.ID] }) ||
+			slices.ContainsFunc(f.Visits, func(v models.Visit) bool { return visits[v.ID] }) {
 			houses[f.House.ID] = true
-		}
-	}
-	for _, x := range changed {
-		switch x.Record {
-		case (*models.Call)(nil).Noun(), (*models.CallbackStep)(nil).Noun(), (*models.Claim)(nil).Noun(), (*models.Prospect)(nil).Noun(),
-			(*models.Knock)(nil).Noun(), (*models.StopEntry)(nil).Noun(), (*models.Scenario)(nil).Noun(), (*models.Practice)(nil).Noun(),
-			(*models.ClosedMonth)(nil).Noun(), (*models.Certificate)(nil).Noun(), (*models.Person)(nil).Noun(), (*models.Photo)(nil).Noun():
-			// Nothing of a roof's file.
-		case (*models.Callback)(nil).Noun():
-			c, err := store.Get[models.Callback](q, x.RecordID)
-			if err != nil {
-				return nil, false, err
-			}
-			if c.CauseFound == "material" {
-				return nil, false, nil
-			}
-			if c.HouseID != nil {
-				houses[*c.HouseID] = true
-			}
-		case (*models.CostLine)(nil).Noun():
-			line, err := store.Get[models.CostLine](q, x.RecordID)
-			if err != nil {
-				return nil, false, err
-			}
-			c, err := store.Get[models.Callback](q, line.CallbackID)
-			if err != nil {
-				return nil, false, err
-			}
-			if c.HouseID != nil {
-				houses[*c.HouseID] = true
-			}
-		case (*models.Visit)(nil).Noun():
-			v, err := store.Get[models.Visit](q, x.RecordID)
-			if err != nil {
-				return nil, false, err
-			}
-			houses[v.HouseID] = true
-		case (*models.Finding)(nil).Noun():
-			f, err := store.Get[models.Finding](q, x.RecordID)
-			if err != nil {
-				return nil, false, err
-			}
-			v, err := store.Get[models.Visit](q, f.VisitID)
-			if err != nil {
-				return nil, false, err
-			}
-			houses[v.HouseID] = true
-		default:
-			return nil, false, nil
 		}
 	}
 	return houses, true, nil

@@ -627,7 +627,7 @@ func (s *Service) ChangeCallback(ctx context.Context, who Actor, c *models.Callb
 			c.CrewID, c.LotID, c.SubcontractID, c.DetailID = nil, nil, nil, nil
 			c.Relaid, c.RelaidSlopeID, c.RelaidArea = "", nil, nil
 		}
-		if c.JobID != nil && !sameNumber(was.JobID, c.JobID) {
+		if c.JobID != nil && !models.Same(was.JobID, c.JobID) {
 			// Crew, lot and subcontractor are those of the job.
 			if n, err := store.Count[models.JobRoof](tx.Query, "job_id = ? AND roof_id = ?", *c.JobID, c.RoofID); err != nil {
 				return err
@@ -635,7 +635,7 @@ func (s *Service) ChangeCallback(ctx context.Context, who Actor, c *models.Callb
 				return models.FieldErrorf("job_id", "", "is not a job on this roof")
 			}
 			for _, of := range []struct{ was, is **int64 }{{&was.CrewID, &c.CrewID}, {&was.LotID, &c.LotID}, {&was.SubcontractID, &c.SubcontractID}} {
-				if sameNumber(*of.was, *of.is) {
+				if models.Same(*of.was, *of.is) {
 					*of.is = nil
 				}
 			}
@@ -707,7 +707,7 @@ func (s *Service) step(tx *store.Tx, who Actor, set Settings, was, c *models.Cal
 // relaidHere checks that the slope that a repair laid anew is one of the callback's
 // roof.
 func relaidHere(q store.Query, was, c *models.Callback) error {
-	if c.RelaidSlopeID == nil || sameNumber(was.RelaidSlopeID, c.RelaidSlopeID) && sameNumber(was.RoofID, c.RoofID) {
+	if c.RelaidSlopeID == nil || models.Same(was.RelaidSlopeID, c.RelaidSlopeID) && models.Same(was.RoofID, c.RoofID) {
 		return nil
 	}
 	if c.RoofID == nil {
@@ -729,7 +729,7 @@ func relaidHere(q store.Query, was, c *models.Callback) error {
 // new visit.
 func (s *Service) lookFor(tx *store.Tx, who Actor, set Settings, was, v *models.Visit) error {
 	about := []*int64{v.CallbackID}
-	if was != nil && !sameNumber(was.CallbackID, v.CallbackID) {
+	if was != nil && !models.Same(was.CallbackID, v.CallbackID) {
 		about = append(about, was.CallbackID)
 	}
 	for _, id := range about {
@@ -908,7 +908,7 @@ func (n *OnRoof) relaidOther(c *models.Callback) bool {
 	}
 	const rounded = units.SquareMetre / 10_000
 	area := (n.RelaidArea == nil) == (c.RelaidArea == nil) && (n.RelaidArea == nil || max(*n.RelaidArea-*c.RelaidArea, *c.RelaidArea-*n.RelaidArea) <= rounded)
-	return n.Relaid != c.Relaid || !sameNumber(n.RelaidSlopeID, c.RelaidSlopeID) || !area
+	return n.Relaid != c.Relaid || !models.Same(n.RelaidSlopeID, c.RelaidSlopeID) || !area
 }
 
 // NewCost is a cost line as somebody types it. An amount or a tax that is nil

@@ -182,7 +182,7 @@ func (s *Service) keepClaim(tx *store.Tx, who Actor, was, c *models.Claim) error
 }
 
 func samePayment(a, b *models.Claim) bool {
-	return a.PaidOn == b.PaidOn && (a.Paid == nil) == (b.Paid == nil) && (a.Paid == nil || *a.Paid == *b.Paid)
+	return a.PaidOn == b.PaidOn && models.Same(a.Paid, b.Paid)
 }
 
 // recover makes the cost line of a payment, and takes the one of an earlier

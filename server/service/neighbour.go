@@ -3,6 +3,7 @@ package service
 import (
 	"context"
 	"maps"
+	"slices"
 	"strings"
 	"sync"
 
@@ -72,12 +73,12 @@ func (s *Service) rank(ctx context.Context) (*ranking, error) {
 // renewRanking ranks the houses, with what can be taken over of an earlier ranking.
 func renewRanking(q store.Query, was *ranking, need *portfolio.Need, b *models.Branch, day units.Date) (*ranking, error) {
 	if was != nil {
-		ids, few, err := was.touched(q)
+		_, houses, few, err := touchedSince(q, was.revision, func(t touch) reach { return t.street })
 		if err != nil {
 			return nil, err
 		}
 		if few {
-			return was.rerank(q, ids, need, b)
+			return was.rerank(q, slices.Collect(maps.Keys(houses)), need, b)
 		}
 	}
 	rows, err := store.Neighbours(q, "")
@@ -125,40 +126,6 @@ func (r *ranking) rerank(q store.Query, ids []int64, need *portfolio.Need, b *mo
 	}
 	out.result, err = neighbours.Rerank(r.result, with(r), with(out))
 	return out, err
-}
-
-// touched gives the houses at which somebody called since the ranking was made, and
-// false where something else has changed that tells houses apart: who lives there and
-// what lies on them.
-func (r *ranking) touched(q store.Query) (houses []int64, few bool, err error) {
-	changed, err := store.ChangedSince(q, r.revision)
-	if err != nil || len(changed) > mostTouched {
-		return nil, false, err
-	}
-	for _, x := range changed {
-		switch x.Record {
-		case (*models.Call)(nil).Noun(), (*models.Callback)(nil).Noun(), (*models.CallbackStep)(nil).Noun(), (*models.CostLine)(nil).Noun(),
-			(*models.Claim)(nil).Noun(), (*models.Visit)(nil).Noun(), (*models.Finding)(nil).Noun(), (*models.Warranty)(nil).Noun(),
-			(*models.Certificate)(nil).Noun(), (*models.Scenario)(nil).Noun(), (*models.Practice)(nil).Noun(), (*models.ClosedMonth)(nil).Noun(),
-			(*models.Person)(nil).Noun(), (*models.Contact)(nil).Noun(), (*models.Holding)(nil).Noun():
-			// Nothing of a house to call on.
-		case (*models.Prospect)(nil).Noun():
-			p, err := store.Get[models.Prospect](q, x.RecordID)
-			if err != nil {
-				return nil, false, err
-			}
-			houses = append(houses, p.HouseID)
-		case (*models.Knock)(nil).Noun():
-			k, err := store.Get[models.Knock](q, x.RecordID)
-			if err != nil {
-				return nil, false, err
-			}
-			houses = append(houses, k.HouseID)
-		default:
-			return nil, false, nil
-		}
-	}
-	return houses, true, nil
 }
 
 // NeighbourFilter says which houses to list.

@@ -158,7 +158,7 @@ func keeps(who Actor, booked, v *models.Visit, today units.Date) bool {
 	case who.goes(v) && today <= v.DoneOn+correctDays:
 		return false
 	}
-	return booked.Purpose != "repair" || booked.CallbackID == nil || !sameNumber(booked.CallbackID, v.CallbackID)
+	return booked.Purpose != "repair" || booked.CallbackID == nil || !models.Same(booked.CallbackID, v.CallbackID)
 }
 
 // Roof reads everything for a roof's own page, as of today. Lift shows the

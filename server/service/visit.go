@@ -318,7 +318,7 @@ func (f *VisitFile) readAbout(q store.Query, who Actor) error {
 	}
 	all, err := store.List[models.Callback](q, "learned_on, id", "house_id = ?", f.House.ID)
 	for _, c := range all {
-		if c.Open() || sameNumber(&c.ID, f.Visit.CallbackID) {
+		if c.Open() || models.Same(&c.ID, f.Visit.CallbackID) {
 			f.About = append(f.About, c)
 		}
 	}
@@ -463,7 +463,7 @@ func (s *Service) RecordVisit(ctx context.Context, who Actor, v *models.Visit, f
 		for i := range findings {
 			f := &findings[i]
 			f.VisitID = v.ID
-			same := slices.IndexFunc(kept, func(k models.Finding) bool { return k.Defect == f.Defect && sameNumber(k.SlopeID, f.SlopeID) })
+			same := slices.IndexFunc(kept, func(k models.Finding) bool { return k.Defect == f.Defect && models.Same(k.SlopeID, f.SlopeID) })
 			if same >= 0 {
 				f.Row = kept[same].Row
 				err = tx.Update(f)
@@ -477,5 +477,3 @@ func (s *Service) RecordVisit(ctx context.Context, who Actor, v *models.Visit, f
 		return s.lookFor(tx, who, set, was, v)
 	})
 }
-
-func sameNumber(a, b *int64) bool { return (a == nil) == (b == nil) && (a == nil || *a == *b) }
