@@ -187,9 +187,9 @@ func (t *tally) split(rank int) (below, equal, above float64) {
 	return below, t.at[rank], t.all - below - t.at[rank]
 }
 
-// concordance of a fit with its own rows, or nil where some have no exact age or
-// no pair is known.
-func (s sample) concordance(r *FitResult) *Concordance {
+// concordance of a fit with its own rows, of which the coefficients lengthen life,
+// or nil where some have no exact age or no pair is known.
+func (s sample) concordance(coefficients []float64) *Concordance {
 	lives := make([]Spoken, 0, len(s.rows))
 	for i, c := range s.rows {
 		l := Spoken{Weight: c.weight, Event: c.exact}
@@ -204,9 +204,7 @@ func (s sample) concordance(r *FitResult) *Concordance {
 		if c.entry != nil {
 			l.Entry = math.Exp(c.entry[0].logAge)
 		}
-		for j, v := range s.x[i] {
-			l.Forecast += r.Coefficients[1+j].Estimate * v
-		}
+		l.Forecast = dot(coefficients, s.x[i])
 		lives = append(lives, l)
 	}
 	c, err := Concord(lives)

@@ -214,14 +214,7 @@ func Curve(in CurveInput) (CurveResult, error) {
 		for _, w := range own {
 			oldest = max(oldest, w.exit)
 		}
-		for _, p := range in.Quantiles {
-			curve.Quantiles = append(curve.Quantiles, AgeQuantile{
-				P:    p,
-				Age:  firstBelow(steps, 1-p, oldest, func(s Step) *float64 { return &s.Survival }),
-				Low:  firstBelow(steps, 1-p, oldest, func(s Step) *float64 { return s.Low }),
-				High: firstBelow(steps, 1-p, oldest, func(s Step) *float64 { return s.High }),
-			})
-		}
+		curve.Quantiles = ageQuantiles(steps, in.Quantiles, oldest)
 		curve.Mean = restrictedMean(steps, curve.FromAge, max(until, curve.FromAge))
 		if until > oldest && len(steps) > 0 && steps[len(steps)-1].Survival > 0 {
 			out.Warnings = append(out.Warnings, fmt.Sprintf("The mean%s to %.4g takes the curve on level from %.4g, the last age watched.", of, until, oldest))
@@ -278,15 +271,11 @@ func (in CurveInput) read() (rows []watched, groups []string, err error) {
 			return nil, nil, fmt.Errorf("%s: must be a number of 0 or more, not %v", f.name, *f.value)
 		}
 	}
-	for i, age := range in.At {
-		if !(age >= 0) || math.IsInf(age, 0) {
-			return nil, nil, fmt.Errorf("at[%d]: must be a number of 0 or more, not %v", i, age)
-		}
+	if err := validateAges("at", in.At); err != nil {
+		return nil, nil, err
 	}
-	for i, p := range in.Quantiles {
-		if !(p > 0 && p < 1) {
-			return nil, nil, fmt.Errorf("quantiles[%d]: must lie between 0 and 1, not %v", i, p)
-		}
+	if err := validateShares("quantiles", in.Quantiles); err != nil {
+		return nil, nil, err
 	}
 	if len(in.Rows) == 0 {
 		return nil, nil, errors.New("rows: give at least one")
@@ -443,6 +432,20 @@ func readAt(steps []Step, rows []watched, age float64) Step {
 		}
 	}
 	return at
+}
+
+// ageQuantiles reads the ages from a curve and its band, of lives of which the
+// oldest was watched to an age.
+func ageQuantiles(steps []Step, shares []float64, oldest float64) (out []AgeQuantile) {
+	for _, p := range shares {
+		out = append(out, AgeQuantile{
+			P:    p,
+			Age:  firstBelow(steps, 1-p, oldest, func(s Step) *float64 { return &s.Survival }),
+			Low:  firstBelow(steps, 1-p, oldest, func(s Step) *float64 { return s.Low }),
+			High: firstBelow(steps, 1-p, oldest, func(s Step) *float64 { return s.High }),
+		})
+	}
+	return out
 }
 
 // firstBelow gives the age at which a curve comes to a level or below, or the

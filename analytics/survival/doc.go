@@ -3,6 +3,8 @@
 //
 //   - [Fit]: accelerated-life regression on Weibull, log-normal, log-logistic and
 //     exponential lives, by the greatest likelihood.
+//   - [Cox]: regression of hazards without a family of lives, by the greatest
+//     partial likelihood.
 //   - [Curve]: Kaplan–Meier curves by group, Nelson and Aalen's hazard, the mean to
 //     an age, and the log-rank test.
 //   - [Events]: the mean number of events of a unit, such as callbacks of a roof,
@@ -72,7 +74,22 @@
 // Statistical Methods for Reliability Data (Weibull fits, delta method); Nelson
 // 1995 and Lawless and Nadeau 1995 (mean cumulative function, its unbiased and
 // its robust error); Harrell 1982 and Therneau's survival package (concordance
-// and its jackknife); all from memory, checked against runs of R. The exponential lag is our own judgement.
+// and its jackknife); Cox 1972 and 1975, Breslow 1974 and Efron 1977 (partial
+// likelihood, ties, the hazard it leaves); all from memory, checked against runs of R. The exponential lag is our own judgement.
+//
+// # Without a family
+//
+// [Cox] takes from each age at which a life ended only whose it was, of those
+// watched then, and so compares builder's eras, coverings or ways of venting
+// whatever the shape of life. It needs exact ages and the covariate's ratio of
+// hazards to be the same at every age; where a crew's roofs fail early or not at
+// all, it is not, and the curves say more. The rows' weights are so many lives
+// alike, also among ties. Ages are swept once, down, a life being put in at its
+// exit and taken out at its entry, and Newton's rule is [Fit]'s. Where a
+// covariate or a sum of them puts the one that ended first in every risk set, its
+// coefficient runs off, and the status says so. A profile's curve is e^−H, with
+// the error of the hazard and of the coefficients. Estimates, errors, score test,
+// curves and their limits agree with coxph and survfit of survival 3.5-3 to 1e-8.
 //
 // # Own lives and what was believed
 //

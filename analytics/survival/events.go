@@ -82,10 +82,8 @@ func Events(in EventsInput) (EventsResult, error) {
 	if err := validateLevel(in.Level); err != nil {
 		return EventsResult{}, err
 	}
-	for i, age := range in.At {
-		if !(age >= 0) || math.IsInf(age, 0) {
-			return EventsResult{}, fmt.Errorf("at[%d]: must be a number of 0 or more, not %v", i, age)
-		}
+	if err := validateAges("at", in.At); err != nil {
+		return EventsResult{}, err
 	}
 	units, events, err := readEvents(in.Rows)
 	if err != nil {

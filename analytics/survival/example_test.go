@@ -118,6 +118,29 @@ func Example_endsSeen() {
 	// with a lag of 0 years half are worn out by 20.3 (18.1 to 22.7)
 }
 
+// Roofs with and without a ridge vent, watched from different ages on, compared
+// without a shape of life.
+func ExampleCox() {
+	var in survival.CoxInput
+	if err := json.Unmarshal([]byte(`{"rows": [
+		{"entry": 5, "exit": 12, "event": 1, "covariates": {"vented": 0}}, {"entry": 10, "exit": 18, "event": 1, "covariates": {"vented": 0}},
+		{"exit": 25, "event": 0, "covariates": {"vented": 1}}, {"entry": 12, "exit": 25, "event": 1, "covariates": {"vented": 1}},
+		{"entry": 15, "exit": 30, "event": 0, "covariates": {"vented": 1}}, {"entry": 8, "exit": 22, "event": 1, "covariates": {"vented": 0}},
+		{"entry": 3, "exit": 16, "event": 1, "covariates": {"vented": 1}}, {"entry": 2, "exit": 19, "event": 1, "covariates": {"vented": 0}}
+	]}`), &in); err != nil {
+		fmt.Println(err)
+		return
+	}
+	r, err := survival.Cox(in)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println(r.Says)
+	// Output:
+	// Of 8 lives 6 ended worn out. One more of vented multiplies the hazard by 0.1819 (0.01923 to 1.722).
+}
+
 // Callbacks of four roofs by age, per square of roof: one was watched from its
 // second year on, and their sizes differ.
 func ExampleEvents() {

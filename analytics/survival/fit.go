@@ -143,9 +143,7 @@ func Fit(in FitInput) (FitResult, error) {
 		return FitResult{}, err
 	}
 	r := FitResult{Distribution: in.Distribution, Counts: s.count, z: mathext.NormalQuantile((1 + in.Level) / 2), oldest: s.oldest}
-	if s.count.LeftOut > 0 {
-		r.Notes = append(r.Notes, fmt.Sprintf("%d of %d rows lack a covariate of the fit and are left out.", s.count.LeftOut, s.count.Rows))
-	}
+	r.Notes = s.notes()
 	if err := r.fit(s); err != nil {
 		return FitResult{}, err
 	}
@@ -194,14 +192,30 @@ func (in FitInput) validate() error {
 	if err := validateLevel(in.Level); err != nil {
 		return err
 	}
-	for i, q := range in.Quantiles {
-		if !(q > 0 && q < 1) {
-			return fmt.Errorf("quantiles[%d]: must lie between 0 and 1, not %v", i, q)
-		}
+	if err := validateShares("quantiles", in.Quantiles); err != nil {
+		return err
 	}
 	for i, t := range in.Within {
 		if !(t > 0) || math.IsInf(t, 0) {
 			return fmt.Errorf("within[%d]: must be a number above 0, not %v", i, t)
+		}
+	}
+	return nil
+}
+
+func validateShares(name string, shares []float64) error {
+	for i, p := range shares {
+		if !(p > 0 && p < 1) {
+			return fmt.Errorf("%s[%d]: must lie between 0 and 1, not %v", name, i, p)
+		}
+	}
+	return nil
+}
+
+func validateAges(name string, ages []float64) error {
+	for i, age := range ages {
+		if !(age >= 0) || math.IsInf(age, 0) {
+			return fmt.Errorf("%s[%d]: must be a number of 0 or more, not %v", name, i, age)
 		}
 	}
 	return nil
@@ -255,7 +269,11 @@ func (r *FitResult) fit(s sample) error {
 			r.Null = &Null{LogLikelihood: v, ChiSquare: max(0, 2*(value-v)), Freedom: df}
 			r.Null.P = chiSquareTail(r.Null.ChiSquare, df)
 		}
-		r.Concordance = s.concordance(r)
+		life := make([]float64, len(s.names))
+		for i := range life {
+			life[i] = r.Coefficients[1+i].Estimate
+		}
+		r.Concordance = s.concordance(life)
 		if r.Concordance == nil {
 			r.Notes = append(r.Notes, "Concordance needs exact ages and is left out.")
 		}
@@ -447,22 +465,31 @@ func (r *FitResult) report(s sample, by scaled, theta []float64, covariance [][]
 
 // design gives the covariates of a profile in the order of the coefficients.
 func (r *FitResult) design(p Profile) ([]float64, error) {
-	x := []float64{1}
+	var names []string
 	for _, c := range r.Coefficients[1:] {
-		if c.Name == logSigma {
-			break
+		if c.Name != logSigma {
+			names = append(names, c.Name)
 		}
-		v, known := p.Covariates[c.Name]
+	}
+	x, err := p.read(names)
+	return append([]float64{1}, x...), err
+}
+
+// read gives the covariates of a profile in the order of names.
+func (p Profile) read(names []string) ([]float64, error) {
+	x := make([]float64, 0, len(names))
+	for _, name := range names {
+		v, known := p.Covariates[name]
 		if !known {
-			return nil, fmt.Errorf("covariates.%s: must be given, since the fit uses it", c.Name)
+			return nil, fmt.Errorf("covariates.%s: must be given, since the fit uses it", name)
 		}
 		if math.IsNaN(v) || math.IsInf(v, 0) {
-			return nil, fmt.Errorf("covariates.%s: must be a number", c.Name)
+			return nil, fmt.Errorf("covariates.%s: must be a number", name)
 		}
 		x = append(x, v)
 	}
 	for name := range p.Covariates {
-		if !slices.ContainsFunc(r.Coefficients[1:len(x)], func(c Coefficient) bool { return c.Name == name }) {
+		if !slices.Contains(names, name) {
 			return nil, fmt.Errorf("covariates.%s: the fit does not use it", name)
 		}
 	}

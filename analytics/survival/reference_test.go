@@ -351,31 +351,6 @@ func TestLungPrediction(t *testing.T) {
 	within(t, "SE", c.SE, 0.02548943, 5e-9)
 }
 
-// Our own runs of coxph(Surv(time, status) ~ age + sex, lung) and of its
-// concordance. There is no such regression here: a Weibull one says the same of
-// hazards, −coefficient/σ, and its coefficients lie beside Cox's; and what Cox's
-// foretell of each is as concordant with the lives here as there.
-func TestBesideCox(t *testing.T) {
-	cox := []struct{ coefficient, se float64 }{{0.01704533, 0.00922327}, {-0.51321852, 0.16745796}}
-	r := mustFit(t, FitInput{Rows: lung(t, "age", "sex")})
-	for i, c := range cox {
-		within(t, "hazard of "+r.Coefficients[1+i].Name, -r.Coefficients[1+i].Estimate/r.Sigma, c.coefficient, c.se/10)
-	}
-	var lives []Spoken
-	for _, l := range table(t, "lung.csv") {
-		lives = append(lives, Spoken{Exit: l["time"], Event: l["status"] == 2, Weight: 1, Forecast: -cox[0].coefficient*l["age"] - cox[1].coefficient*l["sex"]})
-	}
-	c, err := Concord(lives)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if c.Concordant != 11910 || c.Discordant != 7793 || c.TiedFore != 311 || c.TiedAge+c.TiedBoth != 28 {
-		t.Errorf("%+v", c)
-	}
-	within(t, "concordance", c.Estimate, .602853, 5e-7)
-	within(t, "SE", c.SE, .02549868, 5e-9)
-}
-
 // Our own run of concordance(Surv(futime, fustat) ~ age, ovarian): the older, the
 // shorter, so the pairs are discordant.
 func TestOvarianConcordance(t *testing.T) {

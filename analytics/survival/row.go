@@ -286,6 +286,14 @@ func (n *Counts) add(c contribution) {
 	}
 }
 
+// notes say what of the rows was not used.
+func (s sample) notes() []string {
+	if s.count.LeftOut == 0 {
+		return nil
+	}
+	return []string{fmt.Sprintf("%d of %d rows lack a covariate of the fit and are left out.", s.count.LeftOut, s.count.Rows)}
+}
+
 func readRows(rows []Row, use []string, lag float64) (sample, error) {
 	var s sample
 	if len(rows) == 0 {

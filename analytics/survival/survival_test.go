@@ -242,10 +242,22 @@ func TestOwnRows(t *testing.T) {
 	}
 }
 
-// drawn is a sample with events, from a seed that rapid draws.
+// drawn is a sample with events on both sides of its covariate, from a seed that
+// rapid draws.
 func drawn(t *rapid.T) (Distribution, []Row) {
 	d := rapid.SampledFrom([]Distribution{Weibull, LogNormal, LogLogistic}).Draw(t, "family")
-	return d, simulated(rapid.Uint64Range(0, 1e6).Draw(t, "seed"), 60, d, 3, -0.3, 0.35)
+	for seed := rapid.Uint64Range(0, 1e6).Draw(t, "seed"); ; seed += 1e6 + 1 {
+		rows := simulated(seed, 60, d, 3, -0.3, 0.35)
+		var events [2]int
+		for _, r := range rows {
+			if *r.Event {
+				events[int(r.Covariates["x"])]++
+			}
+		}
+		if events[0] > 0 && events[1] > 0 {
+			return d, rows
+		}
+	}
 }
 
 func fitted(t *rapid.T, in FitInput) FitResult {

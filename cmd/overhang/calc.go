@@ -56,6 +56,7 @@ var calculations = []calculation{
 	calculate("gain", "what putting something right would add to the years left", "", gain),
 	calculate("hindsight", "how right past estimates have been, against what was later seen", "", hindsight.Check),
 	calculate("survival", "lives of coverings, with censoring and late entry: a regression on what they have", "rows", survival.Fit),
+	calculate("cox", "the same without a shape of life: by how much each covariate multiplies the hazard", "rows", survival.Cox),
 	calculate("pool", "own lives told to what was believed of each covering, with what neighbourhoods and eras add or take", "rows", survival.Pool),
 	calculate("curve", "the share of coverings that outlives each age, by group", "rows", survival.Curve),
 	calculate("events", "callbacks or repairs by age, as a mean per roof", "rows", survival.Events),

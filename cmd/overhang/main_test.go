@@ -204,6 +204,7 @@ func TestCalc(t *testing.T) {
 func TestExamples(t *testing.T) {
 	published := map[string][]string{
 		"survival":  {`-75.1346`},                           // NIST/SEMATECH e-Handbook 8.4.1.3
+		"cox":       {`1.57212514`, `-85.00842457`},         // own run of R's coxph on the remissions of Freireich and others 1963
 		"promise":   {`"pays_cents": 400000`},               // 160 of 360 months of 9,000 (whole term; common practice, no source)
 		"rates":     {`"alpha": 0.82226`, `"rate": 1.9441`}, // pumps of Gaver and O'Muircheartaigh 1987, fitted by R's optim; the last pump
 		"triangle":  {`18680855.6`, `2447094.8`},            // Mack 1993, Taylor and Ashe

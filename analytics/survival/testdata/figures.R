@@ -92,6 +92,25 @@ print(quantile(survfit(Surv(time, status) ~ 1, lung)))
 print(survfit(Surv(time, status) ~ 1, lung), rmean = 365)
 print(survdiff(Surv(time, status) ~ ph.ecog, lung[which(lung$ph.ecog < 3), ])[c("chisq", "exp", "obs")])
 
+# Cox's regression: partial likelihood, score test, curves of a profile; both ways with ties, with late entry
+# and ties (late200 in whole years), and with rows that stand for so many alike, written out
+cox <- function(name, f, newdata, times) {
+  cat("\n==", name, "\n")
+  print(c(coef(f), loglik = f$loglik, score = f$score))
+  print(vcov(f))
+  print(summary(survfit(f, newdata, conf.type = "log-log"), times = times)[c("surv", "std.err", "lower", "upper", "cumhaz")])
+}
+cox("lung", coxph(Surv(time, status) ~ age + sex, lung), data.frame(age = 60, sex = 1:2), c(180, 365))
+cox("lung by Breslow", coxph(Surv(time, status) ~ age + sex, lung, ties = "breslow"), data.frame(age = 60, sex = 1:2), c(180, 365))
+cox("gehan", coxph(Surv(time, event) ~ control, gehan), data.frame(control = 0:1), c(6, 12))
+own$from <- floor(own$entry); own$to <- ceiling(own$exit)
+for (ties in c("efron", "breslow")) {
+  f <- coxph(Surv(from, to, event) ~ south, own, ties = ties)
+  cox(paste("late200 in whole years,", ties), f, data.frame(south = 0:1), c(10, 15, 20))
+  print(concordance(f))
+}
+cox("late200 in whole years, thrice where south", coxph(Surv(from, to, event) ~ south, own[rep(1:nrow(own), 1 + 2 * own$south), ]), data.frame(south = 0:1), c(10, 15, 20))
+
 # mean cumulative function (mcf_valve.csv): robust, Poisson and unbiased errors; the last by its definition,
 # the covariance of each two ages among the units at risk at the later
 ends <- tapply(valve$time[valve$status == 0], valve$id[valve$status == 0], max)
