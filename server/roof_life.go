@@ -290,7 +290,7 @@ func slopesLeft(result lifespan.Result, in lifespan.Input, names map[string]stri
 
 // factorNames are the factors that have words of their own.
 var factorNames = func() []string {
-	out := []string{"attic ventilation", "direction", "freeze and thaw"}
+	out := []string{"attic ventilation", "direction", "sun and heat", "freeze and thaw"}
 	for _, a := range lifespan.Aspects() {
 		out = append(out, a.Name)
 	}

@@ -1,9 +1,12 @@
 package lifespan
 
 import (
+	"math"
 	"slices"
 	"strings"
 	"testing"
+
+	"pgregory.net/rapid"
 )
 
 // Each aspect knows what it does not know, says why and whence, and stays within
@@ -64,6 +67,61 @@ func TestFreezeThaw(t *testing.T) {
 	for _, wrong := range []float64{-1, 400} {
 		if _, err := FreezeThaw(days(wrong)); err == nil {
 			t.Errorf("%v days a year were taken", wrong)
+		}
+	}
+}
+
+// The median of a hotter place is never longer, a little hotter is a little shorter, what
+// is not of asphalt feels it half as much, and far from what the table is meant for less is sure.
+func TestSunAndHeat(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		cool := rapid.Float64Range(-20, 60).Draw(t, "cool")
+		by := rapid.Float64Range(0, 5).Draw(t, "by")
+		bitumen := rapid.Bool().Draw(t, "bitumen")
+		a, first := SunAndHeat(&cool, bitumen)
+		b, second := SunAndHeat(v(cool+by), bitumen)
+		if first != nil || second != nil || a.validate() != nil || b.validate() != nil {
+			t.Fatal(first, second, a.validate(), b.validate())
+		}
+		if b.Mid > a.Mid || math.Log(a.Mid/b.Mid) > 0.0209*by+1e-9 {
+			t.Fatalf("%v °C: %v, %v °C: %v", cool, a.Mid, cool+by, b.Mid)
+		}
+		in := plausible(t)
+		in.Explain = false
+		warm := in
+		in.Factors, warm.Factors = []Factor{a}, []Factor{{Name: b.Name, Low: b.Mid * a.Low / a.Mid, Mid: b.Mid, High: b.Mid * a.High / a.Mid}} // as wide
+		if x, y := estimate(t, in), estimate(t, warm); y.WornOutAge.Middle > x.WornOutAge.Middle*(1+1e-6) {
+			t.Fatalf("at %v °C %v, at %v °C %v", cool, x.WornOutAge.Middle, cool+by, y.WornOutAge.Middle)
+		}
+	})
+	for _, c := range []struct {
+		agesAt, low, mid, high float64
+	}{
+		// By hand: 2^(−0.3·14.7/10), 2^(0.15·0.5/10), 2^(0.15·7.4/10); spreads 0.03 and a quarter of the logarithm.
+		{phoenix, 0.6623, 0.7367, 0.8193}, {29, 0.9704, 1, 1.0305}, {inReading, 0.9742, 1.0052, 1.0372}, {duluth, 1.0281, 1.0800, 1.1345},
+	} {
+		f := placed(t, c.agesAt, true)
+		near(t, "low", f.Low, c.low, 2e-4)
+		near(t, "mid", f.Mid, c.mid, 2e-4)
+		near(t, "high", f.High, c.high, 2e-4)
+		tile := placed(t, c.agesAt, false)
+		near(t, "of tile", tile.Mid, math.Sqrt(f.Mid), 1e-9)
+	}
+	unknown, err := SunAndHeat(nil, true)
+	if err != nil || !unknown.NotKnown || unknown.Mid != 1 || unknown.validate() != nil {
+		t.Errorf("unknown %+v, %v", unknown, err)
+	}
+	for agesAt := 0.0; agesAt <= 60; agesAt++ {
+		if f := placed(t, agesAt, true); f.High/f.Low > unknown.High/unknown.Low {
+			t.Errorf("known to age at %v °C is wider than not known: %+v", agesAt, f)
+		}
+	}
+	if a, b := placed(t, 60, true), placed(t, hottestPlace, true); a.Mid != b.Mid {
+		t.Errorf("beyond the hottest place published it goes on: %v, %v", a.Mid, b.Mid)
+	}
+	for _, wrong := range []float64{-100, 100, math.NaN()} {
+		if _, err := SunAndHeat(&wrong, true); err == nil {
+			t.Errorf("a place of %v °C was taken", wrong)
 		}
 	}
 }

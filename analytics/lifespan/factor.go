@@ -150,3 +150,51 @@ func FreezeThaw(daysAYear *float64) (Factor, error) {
 	f.Reason = fmt.Sprintf("the air crosses freezing on some %.0f days a year", *daysAYear)
 	return f, nil
 }
+
+// What SunAndHeat rests on, in °C: the place that the table's lives are meant for,
+// and the coolest and the hottest that it tells apart.
+const (
+	meantFor     = 29.0
+	coolestPlace = 16.0
+	hottestPlace = 44.0
+)
+
+// Of the rule that 10 °C double the pace of ageing, what is left of it in the lives
+// that were published by place, on the hot side and on the cool side of meantFor.
+const (
+	heatTells = 0.3
+	coolTells = 0.15
+)
+
+// SunAndHeat gives the factor of a place from how hot it is to a covering: the
+// constant temperature in °C at which one would age as it does over the year there
+// on a usual roof; nil is not known. Bitumen says that the covering is of asphalt or
+// bitumen, of which lives by place were published; of another, or where it is not
+// known, half as much is taken.
+func SunAndHeat(agesAtC *float64, bitumen bool) (Factor, error) {
+	f := Factor{Name: "sun and heat", Class: Outdoor, Low: 0.86, Mid: 1, High: 1.08, Reason: "no climate is chosen for the place",
+		Source: "Asphalt shingles sold for 20 years lay 14.0 in Phoenix, 19.5 in Minneapolis and 20.8 in Reading, Pennsylvania (a home page, seen quoted): " +
+			"three tenths of the rule that 10 °C double the pace of ageing (from memory). Cool places were not seen to gain as much: half of that. " +
+			"That the table's lives, which come from all over the United States and Quebec, are meant for a place a little warmer than Reading is our own judgement, and so is the spread; " +
+			"the coolest and the hottest places bound it."}
+	if agesAtC == nil {
+		f.NotKnown = true
+		return f, nil
+	}
+	if !(*agesAtC >= -60 && *agesAtC <= 80) {
+		return Factor{}, fmt.Errorf("ages at: must lie between -60 and 80 °C, not %v", *agesAtC)
+	}
+	over := min(max(*agesAtC, coolestPlace), hottestPlace) - meantFor
+	tells := heatTells
+	if over < 0 {
+		tells = coolTells
+	}
+	log := -math.Ln2 * tells * over / 10
+	spread := 0.03 + math.Abs(log)/4 // the farther, the less sure
+	if !bitumen {
+		log /= 2
+	}
+	f.Low, f.Mid, f.High = math.Exp(log-spread), math.Exp(log), math.Exp(log+spread)
+	f.Reason = fmt.Sprintf("over a year there a covering ages as it would at a steady %.0f °C; the table is meant for %.0f °C", *agesAtC, meantFor)
+	return f, nil
+}

@@ -139,3 +139,57 @@ func TestPublishedTemperatures(t *testing.T) {
 		t.Errorf("vents move a life by %.3f, more than colour %.3f or direction %.3f", vents, colour, direction)
 	}
 }
+
+// How hot places are to a covering, in °C at which one ages alike: package attic works
+// it out from their normals, and its test holds it.
+const (
+	phoenix     = 43.7
+	miami       = 39.0
+	inReading   = 28.5
+	minneapolis = 26.1
+	duluth      = 21.6
+)
+
+func placed(t *testing.T, agesAt float64, bitumen bool) Factor {
+	t.Helper()
+	f, err := SunAndHeat(&agesAt, bitumen)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
+// Lives that were published by place. Asphalt shingles sold for 20 years lay 14.0 in
+// Phoenix, 19.5 in Minneapolis and 20.8 in Reading, Pennsylvania (a home page, seen
+// quoted): the middle 80 % of what two places' factors make of each other holds the
+// hot place against both. That Reading outlived the cooler Minneapolis no factor of
+// heat can show; it must not tell much of the contrary. In Florida asphalt shingles
+// often last 12 to 14 years (an inspection company, seen quoted).
+func TestPublishedPlaces(t *testing.T) {
+	hot := placed(t, phoenix, true)
+	for name, c := range map[string]struct{ agesAt, life float64 }{"Minneapolis": {minneapolis, 19.5}, "Reading": {inReading, 20.8}} {
+		other := placed(t, c.agesAt, true)
+		middle, reach := hot.logMean()-other.logMean(), z90*math.Sqrt(hot.logVariance()+other.logVariance())
+		if got := math.Log(14.0 / c.life); math.Abs(got-middle) > reach {
+			t.Errorf("Phoenix for %s leaves %.3f of a life, %.3f to %.3f; published %.3f", name, math.Exp(middle), math.Exp(middle-reach), math.Exp(middle+reach), math.Exp(got))
+		}
+	}
+	if gain := placed(t, minneapolis, true).Mid / placed(t, inReading, true).Mid; gain > 1.04 {
+		t.Errorf("Minneapolis for Reading gains %.3f, published %.3f", gain, 19.5/20.8)
+	}
+	strip, _ := For("asphalt_strip")
+	f, median := placed(t, miami, true), strip.Quantile(0.5)
+	if median*f.Low > 14 || median*f.High < 12 {
+		t.Errorf("in Miami half of the strip shingles last %.1f to %.1f years, published 12 to 14", median*f.Low, median*f.High)
+	}
+	// By the rule alone, place would be far more than what was seen.
+	if least := math.Exp2(-(phoenix - minneapolis) / 10); hot.Mid < 2*least {
+		t.Errorf("Phoenix leaves %.2f, the rule alone %.2f of Minneapolis", hot.Mid, least)
+	}
+	// The study that sets place over colour and direction does so by far.
+	dark, _ := Of("colour", "dark")
+	light, _ := Of("colour", "light")
+	if hot.Mid/placed(t, duluth, true).Mid > dark.Mid/light.Mid*0.9 {
+		t.Errorf("place does no more than colour: %.3f", hot.Mid)
+	}
+}

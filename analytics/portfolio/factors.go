@@ -89,7 +89,7 @@ func factors(f *models.RoofFile, checks []AtticVenting, heat Heat, b *models.Bra
 	if err != nil {
 		return nil, err
 	}
-	thaws, err := thawDays(b)
+	place, err := climateOf(b)
 	if err != nil {
 		return nil, err
 	}
@@ -125,7 +125,8 @@ func factors(f *models.RoofFile, checks []AtticVenting, heat Heat, b *models.Bra
 	of("damp from below", damp(f, today))
 
 	add(lifespan.Facing(facing(f)))
-	add(lifespan.FreezeThaw(thaws))
+	add(lifespan.SunAndHeat(place.agesAt, ofBitumen(kind)))
+	add(lifespan.FreezeThaw(place.thaws))
 	of("hail", hail)
 	of("trees", yesNo(f.House.Trees, "over", "clear"))
 
@@ -360,23 +361,42 @@ func facing(f *models.RoofFile) *float64 {
 	return out
 }
 
-// thaws keeps the freeze-thaw days of the stations, by key.
-var thaws sync.Map
+// climateFacts is what a place's climate does to every covering there alike; nil is
+// not known.
+type climateFacts struct {
+	thaws  *float64 // days a year that cross freezing
+	agesAt *float64 // °C, by attic.AgesAt
+}
 
-func thawDays(b *models.Branch) (*float64, error) {
+// climates keeps the facts of the stations, by key.
+var climates sync.Map
+
+// climateOf gives the facts of the branch's station, none where none is chosen. The
+// first time takes some hundredths of a second.
+func climateOf(b *models.Branch) (climateFacts, error) {
 	if b.ClimateStation == "" {
-		return nil, nil
+		return climateFacts{}, nil
 	}
-	if days, known := thaws.Load(b.ClimateStation); known {
-		return days.(*float64), nil
+	if facts, known := climates.Load(b.ClimateStation); known {
+		return facts.(climateFacts), nil
 	}
 	year, err := climate.StationYear(b.ClimateStation)
 	if err != nil {
-		return nil, wrap("reading the climate of the branch "+b.Name, err)
+		return climateFacts{}, wrap("reading the climate of the branch "+b.Name, err)
 	}
-	days := new(float64(year.FreezeThawDays()))
-	thaws.Store(b.ClimateStation, days)
-	return days, nil
+	agesAt, err := attic.AgesAt(year)
+	if err != nil {
+		return climateFacts{}, wrap("working out how hot the climate of the branch "+b.Name+" is", err)
+	}
+	facts := climateFacts{thaws: new(float64(year.FreezeThawDays())), agesAt: &agesAt}
+	climates.Store(b.ClimateStation, facts)
+	return facts, nil
+}
+
+// ofBitumen says whether a covering is of asphalt or bitumen. Most of which nobody
+// noted the covering are of asphalt.
+func ofBitumen(kind string) bool {
+	return strings.HasPrefix(kind, "asphalt_") || kind == wear.LowSlopeMembrane || kind == wear.Unknown
 }
 
 // hailOn is the worst hail that crossed a roof and that nobody has looked for
@@ -503,12 +523,16 @@ func atNight(in attic.Input) attic.Input {
 	return in
 }
 
-// WarmUp has the table made that the estimates of roofs in a branch look up, where
-// the branch has chosen a climate: by an attic of which nothing is known.
+// WarmUp has what the estimates of roofs in a branch look up made, where the branch
+// has chosen a climate: how hot the place is, and the table of attics by one of which
+// nothing is known.
 func WarmUp(heat Heat, b *models.Branch) error {
 	in, known := Attic(&models.RoofFile{}, &models.Attic{}, nil, nil, b)
 	if !known {
 		return nil
+	}
+	if _, err := climateOf(b); err != nil {
+		return err
 	}
 	if _, err := heat(atNight(in)); err != nil {
 		return wrap("making the table of attics", err)

@@ -254,6 +254,47 @@ func TestEveryClassHasAFactor(t *testing.T) {
 	}
 }
 
+// A place's climate is the same for all its roofs, cooler places last longer, and
+// what nobody chose is not known.
+func TestClimateOfThePlace(t *testing.T) {
+	f := file()
+	at := func(station, family string) lifespan.Factor {
+		t.Helper()
+		place := branch
+		place.ClimateStation = station
+		f.Covering = &models.Covering{Family: family}
+		all, err := factors(&f, nil, nil, &place, day("2026-06-10"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return all[slices.IndexFunc(all, func(x lifespan.Factor) bool { return x.Name == "sun and heat" })]
+	}
+	last := 0.0
+	for _, station := range []string{"minneapolis", "burlington", "duluth", "anchorage"} {
+		x := at(station, "asphalt_laminated")
+		if x.Mid <= max(last, 1) || x.Mid > 1.15 || x.NotKnown || x.Class != lifespan.Outdoor {
+			t.Errorf("%s: %+v after %v", station, x, last)
+		}
+		if again := at(station, "asphalt_laminated"); again != x {
+			t.Errorf("%s: %+v and then %+v", station, x, again)
+		}
+		if tile := at(station, "tile"); math.Abs(tile.Mid*tile.Mid-x.Mid) > 1e-9 {
+			t.Errorf("%s: tile %+v beside asphalt %+v", station, tile, x)
+		}
+		last = x.Mid
+	}
+	if x := at("", "asphalt_laminated"); !x.NotKnown {
+		t.Errorf("no climate: %+v", x)
+	}
+	// Another roof's vents, direction and colour have their own factors.
+	before := at("duluth", "asphalt_laminated")
+	f.Roof.Colour, f.Vents, f.Slopes = "Black", nil, f.Slopes[:1]
+	f.Slopes[0].Facing = ptr(180.0)
+	if x := at("duluth", "asphalt_laminated"); x != before {
+		t.Errorf("of another roof %+v, want %+v", x, before)
+	}
+}
+
 // What is ahead of a worn roof: a fan that falls through its readings' ages, a
 // walk that is worth more than a look from the street, and something to gain by
 // what is not right, but nothing by what is.
