@@ -182,6 +182,8 @@ func TestRules(t *testing.T) {
 		{"warranty", "end_reason", change(func(w *Warranty) { w.EndedOn = day("2021-01-01") })},
 		{"plan", "visits_a_year", change(func(p *Plan) { p.VisitsAYear = 0 })},
 		{"visit", "booked_for", change(func(v *Visit) { v.BookedFor = 0 })},
+		{"visit", "in_sight", change(func(v *Visit) { v.InSight = &JSON[int64]{3, 4, 3} })},
+		{"visit", "in_sight", change(func(v *Visit) { v.InSight = &JSON[int64]{0} })},
 		{"visit", "method", change(func(v *Visit) { v.DoneOn = day("2020-05-01") })},
 		{"visit", "cancelled_on", change(func(v *Visit) { v.DoneOn, v.CancelledOn, v.Method = day("2020-05-01"), day("2020-05-01"), "walked" })},
 		{"finding", "severity", change(func(f *Finding) { f.Severity = nil })},
@@ -276,5 +278,24 @@ func TestCodes(t *testing.T) {
 	}
 	if CodeOf(errors.Join(errors.New("saving"), Errorf(Conflict, "no"))) != Conflict {
 		t.Error("a wrapped code is lost")
+	}
+}
+
+// Nobody said which slopes were in sight, none was, and some were: three things.
+func TestWhatAVisitSaw(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		inSight *JSON[int64]
+		saw     []bool // slopes 1 and 2
+	}{
+		{"nobody said", nil, []bool{true, true}},
+		{"none", &JSON[int64]{}, []bool{false, false}},
+		{"one", &JSON[int64]{2}, []bool{false, true}},
+		{"both", &JSON[int64]{2, 1}, []bool{true, true}},
+	} {
+		v := Visit{Ref: "V-1", HouseID: 1, Purpose: "checkup", BookedFor: day("2020-05-01"), InSight: c.inSight}
+		if err := v.Validate(); err != nil || v.Saw(1) != c.saw[0] || v.Saw(2) != c.saw[1] {
+			t.Errorf("%s: saw %v and %v, %v", c.name, v.Saw(1), v.Saw(2), err)
+		}
 	}
 }

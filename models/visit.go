@@ -1,6 +1,10 @@
 package models
 
-import "overhang/analytics/units"
+import (
+	"slices"
+
+	"overhang/analytics/units"
+)
 
 // VisitPurposes are why somebody goes to a house.
 var VisitPurposes = []string{"checkup", "storm_look", "callback_look", "repair", "estimate"}
@@ -29,7 +33,17 @@ type Visit struct {
 	StormID     *int64     `json:"storm_id"`
 	CallbackID  *int64     `json:"callback_id"`
 	Notes       string     `json:"notes"`
+
+	// InSight are the slopes that could be seen from where one looked, by their
+	// numbers. Nil is that nobody said: what was found then stands on whichever slope it
+	// was written down for, and what was found on the whole roof speaks of every slope. An
+	// empty list says that none could be seen.
+	InSight *JSON[int64] `json:"in_sight"`
 }
+
+// Saw says whether a slope could be seen, by its number; so could each where
+// nobody said which.
+func (v *Visit) Saw(slope int64) bool { return v.InSight == nil || slices.Contains(*v.InSight, slope) }
 
 // Noun is "visit".
 func (*Visit) Noun() string { return "visit" }
@@ -55,6 +69,12 @@ func (v *Visit) Validate() error {
 	k.text("by_name", v.ByName, 120)
 	k.text("notes", v.Notes, 4000)
 	number(&k, "place_in_day", v.PlaceInDay, 1, 200)
+	if v.InSight != nil {
+		for i, id := range *v.InSight {
+			k.that(id > 0, "in_sight", id, "names slopes by their numbers")
+			k.that(!slices.Contains((*v.InSight)[:i], id), "in_sight", id, "names a slope twice")
+		}
+	}
 	return k.err()
 }
 
@@ -80,7 +100,8 @@ func (v *Visit) Open() bool {
 var LookStates = []string{"seen", "none", "not_looked"}
 
 // Finding is what a visit found of one defect on one slope, or on the whole
-// roof where no slope is named.
+// roof where no slope is named: on the slopes that were in sight, but for those of
+// which the visit says something of their own about that defect.
 type Finding struct {
 	Row
 	VisitID  int64    `json:"visit_id"`

@@ -537,10 +537,13 @@ func findingForm(r *Request, p views.Frame, file *service.VisitFile, action stri
 		}
 		fields = append(fields, views.Field{Name: "purpose", Kind: views.Choice, Label: views.Say("newvisit.purpose"), Value: cmp.Or(v.Purpose, "checkup"), Options: purposes})
 	}
-	fields = append(fields, callbackField(file)...)
-	form := p.Form("record", action, views.Say("visit.save"), append(fields,
+	fields = append(append(fields, callbackField(file)...),
 		views.Field{Name: "done_on", Kind: views.Day, Label: views.Say("visit.doneon"), Value: doneOn.String(), Required: true},
-		views.Field{Name: "method", Kind: views.One, Label: views.Say("visit.method"), Value: v.Method, Options: methods},
+		views.Field{Name: "method", Kind: views.One, Label: views.Say("visit.method"), Value: v.Method, Options: methods})
+	if slopes := slopesToSee(file, doneOn); len(slopes) > 0 {
+		fields = append(fields, sightField(v, slopes))
+	}
+	form := p.Form("record", action, views.Say("visit.save"), append(fields,
 		wet, yesNo("gutters", views.Say("visit.gutters"), v.Gutters),
 		views.Field{Name: "notes", Kind: views.Long, Label: views.Say("visit.notes"), Value: v.Notes},
 		views.Field{Name: "version", Kind: views.Hidden, Value: strconv.FormatInt(v.Version, 10)})...)
@@ -554,6 +557,59 @@ func findingForm(r *Request, p views.Frame, file *service.VisitFile, action stri
 		}
 	}
 	return form
+}
+
+// noSlope is what a form and a page say where no slope was in sight.
+const noSlope = "none"
+
+// slopesToSee are the slopes of the roof that lie there on a day, and those that the
+// visit names all the same.
+func slopesToSee(file *service.VisitFile, on units.Date) []models.Slope {
+	return slices.DeleteFunc(slices.Clone(file.Slopes), func(s models.Slope) bool {
+		lies := s.InstalledOn <= on && (s.EndedOn.IsZero() || s.EndedOn > on)
+		named := file.Visit.InSight != nil && file.Visit.Saw(s.ID) ||
+			slices.ContainsFunc(file.Findings, func(f models.Finding) bool { return models.Same(f.SlopeID, &s.ID) })
+		return !lies && !named
+	})
+}
+
+// sightField asks which slopes could be seen. Nothing ticked is that nobody said.
+func sightField(v *models.Visit, slopes []models.Slope) views.Field {
+	f := views.Field{Name: "in_sight", Kind: views.Several, Label: views.Say("visit.sight"), Hint: views.Say("visit.sight.hint")}
+	for _, s := range slopes {
+		option := views.Option{Value: strconv.FormatInt(s.ID, 10), Label: views.Plain(s.Name)}
+		f.Options = append(f.Options, option)
+		if v.InSight != nil && v.Saw(s.ID) {
+			f.Values = append(f.Values, option.Value)
+		}
+	}
+	f.Options = append(f.Options, views.Option{Value: noSlope, Label: views.Say("visit.sight.none")})
+	if v.InSight != nil && len(*v.InSight) == 0 {
+		f.Values = []string{noSlope}
+	}
+	return f
+}
+
+// readSight reads which slopes could be seen: nil where nothing is ticked.
+func readSight(form *Form, slopes []models.Slope) *models.JSON[int64] {
+	ticked := form.Texts("in_sight")
+	if len(ticked) == 0 {
+		return nil
+	}
+	seen := models.JSON[int64]{}
+	for _, text := range ticked {
+		id, _ := strconv.ParseInt(text, 10, 64)
+		switch {
+		case text == noSlope && len(ticked) > 1:
+			form.Refuse("in_sight", "either none was in sight, or those that are ticked")
+		case text == noSlope:
+		case !slices.ContainsFunc(slopes, func(s models.Slope) bool { return s.ID == id }):
+			form.Refuse("in_sight", "is not a slope of this roof")
+		default:
+			seen = append(seen, id)
+		}
+	}
+	return &seen
 }
 
 // defectsOf are the defects that the roof's covering can have, and those that
@@ -650,6 +706,9 @@ func readVisit(r *Request, file *service.VisitFile) (*models.Visit, []models.Fin
 	v.CallbackID = readCallbackField(form, file)
 	v.DoneOn, v.Method, v.Gutters, v.Notes = form.Day("done_on"), form.Text("method"), form.YesNo("gutters"), form.Text("notes")
 	v.Wet = form.YesNo("wet")
+	if len(file.Slopes) > 0 {
+		v.InSight = readSight(form, file.Slopes)
+	}
 	if v.ByName == "" {
 		v.ByName, v.PersonID = r.Actor.Name, &r.Actor.PersonID
 	}
@@ -695,7 +754,13 @@ func readVisit(r *Request, file *service.VisitFile) (*models.Visit, []models.Fin
 				form.Refuse(name+"."+d.Key, "%s", field.Rule)
 			}
 		}
+		if f.SlopeID != nil && f.Look != "not_looked" && !v.Saw(*f.SlopeID) {
+			form.Refuse("slope."+d.Key, "was not in sight, as it is ticked above: tick it there too, or say another place")
+		}
 		findings = append(findings, f)
+	}
+	if v.InSight != nil && len(*v.InSight) == 0 && slices.ContainsFunc(findings, func(f models.Finding) bool { return f.Look != "not_looked" }) {
+		form.Refuse("in_sight", "where no slope was in sight, nothing can have been looked for: tick what was, or take away what was found")
 	}
 	return &v, findings, form.Err()
 }
@@ -754,6 +819,9 @@ func (s *Server) visitPage(r *Request) (views.VisitPage, *service.VisitFile, err
 	if v.Method != "" {
 		p.Facts = append(p.Facts, views.Fact{Term: views.Say("visit.method"), Value: views.Term("lookedby", v.Method)})
 	}
+	if !v.DoneOn.IsZero() && !file.Kept {
+		p.Facts = append(p.Facts, sightFact(v, file.Slopes)...)
+	}
 	if v.Wet != nil && *v.Wet {
 		p.Facts = append(p.Facts, views.Fact{Term: views.Say("visit.wet"), Value: views.Say("visit.yes")})
 	}
@@ -810,6 +878,32 @@ func (s *Server) visitPage(r *Request) (views.VisitPage, *service.VisitFile, err
 	return p, file, nil
 }
 
+// sightFact tells which slopes were in sight. From the roof or a ladder it is only
+// told where somebody said so.
+func sightFact(v *models.Visit, slopes []models.Slope) []views.Fact {
+	fact := views.Fact{Term: views.Say("visit.sight.fact"), Value: views.Say("visit.sight.unsaid")}
+	afar := v.Method == string(wear.Street) || v.Method == string(wear.Photo)
+	switch {
+	case v.InSight == nil && (!afar || len(slopes) == 0):
+		return nil
+	case v.InSight == nil:
+	case len(*v.InSight) == 0:
+		fact.Value = views.Say("visit.sight.none")
+	default:
+		var seen []views.Phrase
+		for _, s := range slopes {
+			if v.Saw(s.ID) {
+				seen = append(seen, views.Plain(s.Name))
+			}
+		}
+		fact.Value = seen
+		if len(seen) == 0 {
+			fact.Value = views.Say("visit.sight.elsewhere")
+		}
+	}
+	return []views.Fact{fact}
+}
+
 // rateVisit tells what a look rates and what cost most. Its slopes go by their
 // numbers.
 func rateVisit(p *views.VisitPage, look *portfolio.Look, slopes map[int64]string) {
@@ -845,9 +939,33 @@ func rateVisit(p *views.VisitPage, look *portfolio.Look, slopes map[int64]string
 		}
 		p.Rates.Rows = append(p.Rates.Rows, views.NewRow(part, rated, cost))
 	}
-	if n := len(look.Result.SetAside); n > 0 {
+	p.Slopes = slopeRates(look, slopes)
+	if n := look.Aside; n > 0 {
 		p.Aside = views.Say("visit.rates.aside", "findings", n)
 	}
+}
+
+// slopeRates tells what a look rates the covering of each slope that it told apart
+// from the others; none where it spoke of the roof alone.
+func slopeRates(look *portfolio.Look, slopes map[int64]string) views.Table {
+	points := func(v float64) int { return int(math.Round(v)) }
+	t := views.Table{ID: "slope-rates", Stacks: true, Caption: views.Say("visit.slopes.caption"), Columns: []views.Column{
+		{Head: views.Say("visit.slope")}, {Head: views.Say("visit.rates.points")}, {Head: views.Say("visit.rates.cost")}}}
+	covering := look.Result.Part(wear.Covering)
+	for _, s := range covering.Slopes {
+		rated, cost := views.Say("visit.slopes.notlooked"), views.Phrase{}
+		switch {
+		case s.Rating != nil:
+			rated, cost = views.Say("visit.rates.rating", "rating", points(*s.Rating), "error", points(*s.ErrorPoints)), views.Say("visit.rates.sound")
+			if s.Dearest != "" {
+				cost = views.Term("defect", s.Dearest)
+			}
+		case !look.Visit.Saw(portfolio.ID(s.Slope)):
+			rated = views.Say("visit.slopes.unseen")
+		}
+		t.Rows = append(t.Rows, views.NewRow(slopes[portfolio.ID(s.Slope)], rated, cost))
+	}
+	return t
 }
 
 // callbackFact leads to the callback that a visit is for.

@@ -482,3 +482,94 @@ func TestStormLooksHaveTheirDays(t *testing.T) {
 		t.Errorf("twenty days after the storm: %q", got)
 	}
 }
+
+// A visit says which slopes were in sight: it is read back, what was found counts on
+// them alone, and what contradicts it is refused with all that was typed in place.
+func TestSlopesInSight(t *testing.T) {
+	s := visitSite(t)
+	b := s.as(models.Roofer)
+	const at = "/roofs/3/visits"
+	form := b.get(at + "/new").want(200).page().Find("#record-in_sight")
+	if got := form.Find("label").Text(); !strings.Contains(got, "South") || !strings.Contains(got, "North") || !strings.Contains(got, "None of them") || form.Find("[checked]").Length() != 0 {
+		t.Errorf("asked is %q", got)
+	}
+	with := func(more url.Values) url.Values {
+		out := url.Values{"purpose": {"checkup"}, "done_on": {"2026-06-09"}, "method": {"street"}}
+		for name, values := range more {
+			out[name] = values
+		}
+		return out
+	}
+	for _, c := range []struct {
+		name  string
+		typed url.Values
+		field string
+		rule  string
+	}{
+		{"both and none", url.Values{"in_sight": {"1", "none"}}, "in_sight", "either none was in sight"},
+		{"another roof's", url.Values{"in_sight": {"77"}}, "in_sight", "is not a slope of this roof"},
+		{"seen where it was not in sight", url.Values{"in_sight": {"1"}, "look.moss": {"2"}, "slope.moss": {"2"}}, "slope.moss", "was not in sight"},
+		{"none seen where it was not in sight", url.Values{"in_sight": {"1"}, "look.moss": {"none"}, "slope.moss": {"2"}}, "slope.moss", "was not in sight"},
+		{"seen where none was", url.Values{"in_sight": {"none"}, "look.moss": {"2"}}, "in_sight", "nothing can have been looked for"},
+		{"looked at all where none was", url.Values{"in_sight": {"none"}, "rest.covering": {"none"}}, "in_sight", "nothing can have been looked for"},
+	} {
+		c.typed.Set("notes", "From the pavement")
+		a := b.post(at, with(c.typed)).want(422)
+		if got := a.text("#record-" + strings.ReplaceAll(c.field, ".", `\.`) + "-error"); !strings.Contains(got, c.rule) {
+			t.Errorf("%s: beside the field stands %q", c.name, got)
+		}
+		var ticked []string
+		for _, box := range a.page().Find("#record-in_sight [checked]").EachIter() {
+			ticked = append(ticked, box.AttrOr("value", ""))
+		}
+		want := c.typed["in_sight"]
+		if want[0] == "77" {
+			want = nil
+		}
+		if fmt.Sprint(ticked) != fmt.Sprint(want) || a.text("#record-notes") != "From the pavement" {
+			t.Errorf("%s: ticked are %q, the note is %q", c.name, ticked, a.text("#record-notes"))
+		}
+	}
+	if n, err := store.Count[models.Visit](s.service.Store.Query(t.Context()), "house_id = 3"); err != nil || n != 0 {
+		t.Fatalf("%d visits are kept of what was refused, %v", n, err)
+	}
+	b.post(at, with(url.Values{"in_sight": {"1"}, "look.moss": {"2"}, "extent.moss": {"0.2"}, "rest.covering": {"none"}})).leads("/visits/2")
+	a := b.get("/visits/2").want(200)
+	if got := a.text(".facts"); !strings.Contains(got, "Slopes in sightSouth") {
+		t.Errorf("read back it says %q", got)
+	}
+	if got := names(a, "#slope-rates tbody tr"); len(got) != 2 || !strings.Contains(got[0], "South") || !strings.Contains(got[0], "give or take") || !strings.Contains(got[0], "Moss") ||
+		!strings.Contains(got[1], "North") || !strings.Contains(got[1], "it was not in sight") {
+		t.Errorf("slope by slope: %q", got)
+	}
+	// Corrected, it holds what is kept, and a booking knows of no slopes.
+	if got := a.page().Find("#record-in_sight [checked]").AttrOr("value", ""); got != "1" {
+		t.Errorf("the form holds %q", got)
+	}
+	for _, c := range []struct {
+		ticked []string
+		fact   string
+	}{{nil, "nobody said"}, {[]string{"none"}, "None of them"}, {[]string{"1", "2"}, "South, North"}} {
+		more := url.Values{"method": {"street"}, "in_sight": c.ticked, "was.moss": {"2"}}
+		if len(c.ticked) == 1 { // with nothing in sight what was found is taken back
+			found, err := store.List[models.Finding](s.service.Store.Query(t.Context()), "id", "visit_id = 2")
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, f := range found {
+				more.Set("was."+f.Defect, "none")
+			}
+		} else {
+			more.Set("look.moss", "2")
+		}
+		b.post("/visits/2", record(b.get("/visits/2"), more)).leads("/visits/2")
+		if got := b.get("/visits/2").want(200).text(".facts"); !strings.Contains(got, c.fact) {
+			t.Errorf("with %q ticked it says %q", c.ticked, got)
+		}
+	}
+	// One who was on the roof need not say so.
+	b.post(at, with(url.Values{"method": {"walked"}})).leads("/visits/3")
+	if got := b.get("/visits/3").want(200).text(".facts"); strings.Contains(got, "in sight") {
+		t.Errorf("of one who walked the roof it says %q", got)
+	}
+}

@@ -170,9 +170,13 @@ func (f *Form) Compare(typed url.Values) *Form {
 		return f.Keep(typed)
 	}
 	f.each(func(field *Field) {
+		if field.Kind == Several {
+			field.compareTicks(typed[field.Name])
+			return
+		}
 		same := strings.TrimSpace(strings.ReplaceAll(typed.Get(field.Name), "\r\n", "\n")) == field.Value
 		switch {
-		case !typed.Has(field.Name) || same || slices.Contains([]FieldKind{Hidden, Password, File, Several}, field.Kind):
+		case !typed.Has(field.Name) || same || slices.Contains([]FieldKind{Hidden, Password, File}, field.Kind):
 			return
 		case field.Value == "":
 			field.Kept = Say("form.kept.nothing")
@@ -189,6 +193,25 @@ func (f *Form) Compare(typed url.Values) *Form {
 	rest := maps.Clone(typed)
 	rest.Del("version")
 	return f.Keep(rest)
+}
+
+// compareTicks says what is ticked now where it was ticked otherwise.
+func (f *Field) compareTicks(typed []string) {
+	var kept []Phrase
+	same := len(typed) == len(f.Values)
+	for _, o := range f.Options {
+		same = same && slices.Contains(typed, o.Value) == f.Ticked(o.Value)
+		if f.Ticked(o.Value) {
+			kept = append(kept, o.Label)
+		}
+	}
+	switch {
+	case same:
+	case len(kept) == 0:
+		f.Kept = Say("form.kept.nothing")
+	default:
+		f.Kept = Say("form.kept", "value", kept)
+	}
 }
 
 // Refuse shows which rules were broken: a message about the whole, and for each

@@ -252,22 +252,26 @@ func TestWriting(t *testing.T) {
 // Whoever saves second keeps what was typed, sees what is kept by now, and goes
 // on from the newest version.
 func TestTheSecondEditorSeesBoth(t *testing.T) {
+	ticks := func(name string, ticked ...string) Field {
+		return Field{Name: name, Kind: Several, Values: ticked, Options: []Option{{"a", Plain("Alpha")}, {"b", Plain("Beta")}}}
+	}
 	fresh := func() *Form {
 		return Frame{}.Form("f", "/f", Plain("Keep"), Field{Name: "version", Kind: Hidden, Value: "4"},
 			Field{Name: "note", Kind: Long, Value: "theirs\nlong"}, Field{Name: "same", Kind: Text, Value: "x"},
 			Field{Name: "state", Kind: Choice, Value: "b", Options: []Option{{"a", Plain("Alpha")}, {"b", Plain("Beta")}}},
-			Field{Name: "gone", Kind: Text, Value: ""})
+			Field{Name: "gone", Kind: Text, Value: ""}, ticks("ticks", "a"), ticks("none", "b"), ticks("alike", "a", "b"), ticks("new"))
 	}
-	typed := map[string][]string{"version": {"3"}, "note": {"mine"}, "same": {"x"}, "state": {"a"}, "gone": {"here"}}
+	typed := map[string][]string{"ticks": {"b"}, "alike": {"b", "a"}, "new": {"a"}, "version": {"3"}, "note": {"mine"}, "same": {"x"}, "state": {"a"}, "gone": {"here"}}
 	f := fresh().Compare(typed)
 	want := []Field{{Value: "4"}, {Value: "mine", Kept: Say("form.kept", "value", Plain("theirs\nlong"))}, {Value: "x"},
-		{Value: "a", Kept: Say("form.kept", "value", Plain("Beta"))}, {Value: "here", Kept: Say("form.kept.nothing")}}
+		{Value: "a", Kept: Say("form.kept", "value", Plain("Beta"))}, {Value: "here", Kept: Say("form.kept.nothing")}, {Kept: Say("form.kept", "value", []Phrase{Plain("Alpha")})},
+		{Kept: Say("form.kept", "value", []Phrase{Plain("Beta")})}, {}, {Kept: Say("form.kept.nothing")}}
 	for i, got := range f.Groups[0].Fields {
 		if got.Value != want[i].Value || fmt.Sprint(got.Kept) != fmt.Sprint(want[i].Kept) {
 			t.Errorf("%s holds %q with %v beside it, want %q with %v", got.Name, got.Value, got.Kept, want[i].Value, want[i].Kept)
 		}
 	}
-	typed["version"] = []string{"4"}
+	typed["version"], typed["none"] = []string{"4"}, nil
 	for _, got := range fresh().Compare(typed).Groups[0].Fields {
 		if !got.Kept.IsZero() {
 			t.Errorf("%s: nobody changed the record, yet %v stands beside it", got.Name, got.Kept)

@@ -85,6 +85,7 @@ type VisitPage struct {
 	Phone    string // for those who may see it
 	Findings Table
 	Rates    Table    // what the findings rate, a row a part; empty where they rate nothing
+	Slopes   Table    // what the covering rates, a row a slope; empty where they were not told apart
 	Aside    Phrase   // that some findings count for nothing
 	Kept     []Phrase // that what was found is kept from who is still to look
 	Record   *Form    // nil where nothing can be recorded

@@ -24,8 +24,10 @@ type Look struct {
 	// factors of its life: the reading that the years left are estimated from.
 	Worn wear.PartRating
 	// Slopes are those that the look told apart, by name: each has a finding of its
-	// own that is part of the reading. None where it spoke of the roof as a whole.
+	// own that is part of the reading, or was in sight while others were not. None
+	// where it spoke of the roof as a whole.
 	Slopes []SlopeLook
+	Aside  int // findings of the visit that count for nothing
 }
 
 // SlopeLook is what a look told of one slope: by what was found on it, and by what
@@ -60,15 +62,7 @@ func Looks(f *models.RoofFile) ([]Look, error) {
 		if !f.Roof.EndedOn.IsZero() && v.DoneOn > f.Roof.EndedOn {
 			continue
 		}
-		in := wear.Input{Method: wear.Method(v.Method), Covering: family(f), Wet: v.Wet}
-		for _, finding := range findings {
-			slope := ""
-			if finding.SlopeID != nil {
-				slope = id(*finding.SlopeID)
-			}
-			in.Findings = append(in.Findings, wear.Finding{Defect: finding.Defect, Slope: slope, Look: wear.Looked(finding.Look),
-				Severity: finding.Severity, Extent: finding.Extent})
-		}
+		in, from := lookInput(f, &v, findings)
 		r, err := wear.Rate(in)
 		if err != nil {
 			return nil, wrap("rating the findings of the visit "+v.Ref, err)
@@ -82,7 +76,7 @@ func Looks(f *models.RoofFile) ([]Look, error) {
 			}
 			worn = again.Part(wear.Covering)
 		}
-		out = append(out, Look{v, r, worn, toldApart(in.Findings, r.SetAside, worn)})
+		out = append(out, Look{v, r, worn, toldApart(in.Findings, r.SetAside, worn), asideOf(r.SetAside, from)})
 	}
 	return out, nil
 }

@@ -9,6 +9,7 @@ import (
 
 	"overhang/analytics/lifespan"
 	"overhang/analytics/units"
+	"overhang/analytics/wear"
 	"overhang/models"
 )
 
@@ -44,6 +45,14 @@ func TestReadingsOfSlopes(t *testing.T) {
 		{"not looked at the north", []func(*models.RoofFile){with(at(1, "2024-06-10", "walked", on(1, seen("granule_loss", 2)), on(2, models.Finding{Defect: "granule_loss", Look: "not_looked"})))}, []string{"1"}},
 		{"moss of one slope is a factor and no reading of it", []func(*models.RoofFile){with(at(1, "2024-06-10", "walked", seen("granule_loss", 1), on(2, seen("moss", 2))))}, []string{""}},
 		{"what its method cannot have seen", []func(*models.RoofFile){with(at(1, "2024-06-10", "street", seen("granule_loss", 1), on(2, seen("popped_nails", 2))))}, []string{""}},
+		{"the street side alone", []func(*models.RoofFile){with(sees([]int64{1}, at(1, "2024-06-10", "street", seen("granule_loss", 2), looked("curling"))))}, []string{"1"}},
+		{"both sides in sight, as a whole", []func(*models.RoofFile){with(sees([]int64{2, 1}, at(1, "2024-06-10", "street", seen("granule_loss", 2))))}, []string{""}},
+		{"a side out of sight that something is written of", []func(*models.RoofFile){with(sees([]int64{1}, at(1, "2024-06-10", "street", on(1, seen("granule_loss", 2)), on(2, seen("granule_loss", 3)))))}, []string{"1"}},
+		{"none in sight", []func(*models.RoofFile){with(sees([]int64{}, at(1, "2024-06-10", "street", seen("granule_loss", 2))))}, nil},
+		{"another roof of the house in sight", []func(*models.RoofFile){with(sees([]int64{9}, at(1, "2024-06-10", "street", seen("granule_loss", 2))))}, nil},
+		{"bad on all, and otherwise on one", []func(*models.RoofFile){with(at(1, "2024-06-10", "walked", seen("granule_loss", 3), on(2, seen("granule_loss", 1))))}, []string{"1", "2"}},
+		{"a slope that was built after the look", []func(*models.RoofFile){with(sees([]int64{1}, at(1, "2024-06-10", "street", seen("granule_loss", 2)))),
+			func(f *models.RoofFile) { f.Slopes[1].InstalledOn = day("2025-01-01") }}, []string{""}},
 		{"a slope of another roof of the house", []func(*models.RoofFile){with(at(1, "2024-06-10", "walked", on(9, garage)))}, nil},
 		{"a slope of another roof, beside ours", []func(*models.RoofFile){with(at(1, "2024-06-10", "walked", seen("granule_loss", 1), on(9, garage)))}, []string{""}},
 		{"a slope that was taken away since", []func(*models.RoofFile){with(at(1, "2024-06-10", "walked", on(1, seen("granule_loss", 2)), on(2, seen("granule_loss", 1)))),
@@ -60,6 +69,80 @@ func TestReadingsOfSlopes(t *testing.T) {
 		if !slices.Equal(got, c.want) {
 			t.Errorf("%s: readings of %q, want %q", c.name, got, c.want)
 		}
+	}
+}
+
+// sees says which slopes were in sight.
+func sees(slopes []int64, of func() (models.Visit, []models.Finding)) func() (models.Visit, []models.Finding) {
+	return func() (models.Visit, []models.Finding) {
+		v, found := of()
+		v.InSight = new(models.JSON[int64](slopes))
+		return v, found
+	}
+}
+
+// What was found on the whole roof is rated on each slope that was in sight, but for
+// those that have a finding of their own of that defect.
+func TestWhatALookRatesSlopeBySlope(t *testing.T) {
+	alone := func(severity int) float64 { // a slope that nothing else is the matter with
+		r, err := wear.Rate(wear.Input{Covering: "asphalt_strip", Findings: []wear.Finding{{Defect: "granule_loss", Look: "seen", Severity: &severity, Extent: ptr(0.2)}}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return *r.Part(wear.Covering).Rating
+	}
+	bad, plain, slight := alone(3), alone(2), alone(1)
+	const unseen = -1
+	for _, c := range []struct {
+		name         string
+		look         func() (models.Visit, []models.Finding)
+		south, north float64 // 0 is not told apart
+		aside        int
+	}{
+		{"on all, nobody said", at(1, "2024-06-10", "street", seen("granule_loss", 2)), 0, 0, 0},
+		{"on all, all in sight", sees([]int64{1, 2}, at(1, "2024-06-10", "street", seen("granule_loss", 2))), plain, plain, 0},
+		{"on all, one in sight", sees([]int64{1}, at(1, "2024-06-10", "street", seen("granule_loss", 2))), plain, unseen, 0},
+		{"better on one", at(1, "2024-06-10", "walked", seen("granule_loss", 3), on(2, seen("granule_loss", 1))), bad, slight, 0},
+		{"worse on one", at(1, "2024-06-10", "walked", on(1, seen("granule_loss", 3)), seen("granule_loss", 1)), bad, slight, 0},
+		{"none on one", at(1, "2024-06-10", "walked", seen("granule_loss", 3), on(2, looked("granule_loss"))), bad, 100, 0},
+		{"not looked at on one is not otherwise", at(1, "2024-06-10", "walked", seen("granule_loss", 2), on(2, models.Finding{Defect: "granule_loss", Look: "not_looked"})), 0, plain, 0},
+		{"each has its own", at(1, "2024-06-10", "walked", seen("granule_loss", 3), on(1, seen("granule_loss", 2)), on(2, seen("granule_loss", 1))), plain, slight, 0},
+		{"out of sight", sees([]int64{1}, at(1, "2024-06-10", "street", on(1, seen("granule_loss", 1)), on(2, seen("granule_loss", 3)))), slight, unseen, 1},
+		{"what this look cannot tell, on all in sight", sees([]int64{1, 2}, at(1, "2024-06-10", "street", seen("granule_loss", 1), seen("popped_nails", 3), on(2, seen("popped_nails", 1)))), slight, slight, 2},
+		{"none in sight", sees([]int64{}, at(1, "2024-06-10", "street", seen("granule_loss", 2), looked("curling"))), unseen, unseen, 2},
+	} {
+		f := file()
+		with(c.look)(&f)
+		looks, err := Looks(&f)
+		if err != nil || len(looks) != 1 {
+			t.Fatalf("%s: %+v, %v", c.name, looks, err)
+		}
+		got := map[string]float64{}
+		for _, s := range looks[0].Result.Part(wear.Covering).Slopes {
+			got[s.Slope] = unseen
+			if s.Rating != nil {
+				got[s.Slope] = *s.Rating
+			}
+		}
+		if got["1"] != c.south || got["2"] != c.north || looks[0].Aside != c.aside {
+			t.Errorf("%s: south %v, north %v, %d set aside; want %v, %v and %d", c.name, got["1"], got["2"], looks[0].Aside, c.south, c.north, c.aside)
+		}
+	}
+}
+
+// What could not be seen makes a look tell less.
+func TestASlopeOutOfSightWidens(t *testing.T) {
+	off := func(slopes ...int64) float64 {
+		f := file()
+		with(sees(slopes, at(1, "2024-06-10", "street", seen("granule_loss", 2), looked("curling"))))(&f)
+		looks, err := Looks(&f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return *looks[0].Worn.ErrorPoints
+	}
+	if all, one := off(1, 2), off(1); !(one > all) {
+		t.Errorf("one of two slopes in sight gives or takes %v points, both %v", one, all)
 	}
 }
 

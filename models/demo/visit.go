@@ -113,6 +113,9 @@ func (m *maker) howLooked(d *dice, r *ourRoof, v *models.Visit) {
 		v.Method = []string{"walked", "ladder", "photo", "street"}[d.weighted(68, 22, 6, 4)]
 	}
 	v.Gutters = new(v.Method == "walked" || v.Method == "ladder")
+	if v.Method == "street" && len(r.on.slopes) > 0 { // only the front can be seen from there
+		v.InSight = &models.JSON[int64]{r.on.first}
+	}
 }
 
 // The defects that a look notes, by their keys in the wear catalogue.
@@ -177,8 +180,8 @@ func (m *maker) findings(d *dice, r *ourRoof, visit int64, v *models.Visit) {
 	} else {
 		life := wearsOut[r.covering].eta
 		for i, p := range r.on.slopes {
-			if v.Method == "street" && i > 0 { // only the front can be seen from there
-				break
+			if !v.Saw(r.on.first + int64(i)) {
+				continue
 			}
 			facing := math.Mod(l.front+p.towards, 360)
 			south := -math.Cos(facing * math.Pi / 180) // 1 to the south, -1 to the north
@@ -296,7 +299,7 @@ func (m *maker) stormLooks(s *models.Storm) {
 			v.DoneOn = min(v.DoneOn, m.Today)
 			m.howLooked(d, r, &v)
 			id := add(&m.c.Visits, v)
-			m.stormFindings(d, r, id, s, v.Method)
+			m.stormFindings(d, r, id, s, &v)
 			continue
 		case !old && x < .45 && booked < 10:
 			v.BookedFor = next
@@ -313,17 +316,20 @@ func (m *maker) stormLooks(s *models.Storm) {
 	}
 }
 
-func (m *maker) stormFindings(d *dice, r *ourRoof, visit int64, s *models.Storm, method string) {
+func (m *maker) stormFindings(d *dice, r *ourRoof, visit int64, s *models.Storm, v *models.Visit) {
 	defect := missing
 	if s.Kind == "hail" {
 		defect = bruises
 	}
 	f := models.Finding{VisitID: visit, Defect: defect, Look: "none"}
 	switch {
-	case slices.Contains(hidden[method], defect):
+	case slices.Contains(hidden[v.Method], defect):
 		f.Look = "not_looked"
 	case r.covering != ribbedMetal && d.chance(.3):
 		f.SlopeID = new(r.on.first + int64(d.IntN(len(r.on.slopes))))
+		if v.InSight != nil {
+			f.SlopeID = new(r.on.first)
+		}
 		f.Look, f.Severity, f.Extent = "seen", new(1+d.IntN(2)), new(round(d.span(.02, .15), 2))
 	}
 	add(&m.c.Findings, f)

@@ -418,6 +418,11 @@ func TestRoundTripOfTexts(t *testing.T) {
 			f.Structure = MainName
 		}
 		unchanged(t, Findings, f)
+		v := &Visit{Visit: models.Visit{Ref: name.Draw(t, "visit")}, Sight: items.Draw(t, "sight")}
+		if slices.Contains(v.Sight, NoSlope) {
+			v.Sight = []string{NoSlope}
+		}
+		unchanged(t, Visits, v)
 	})
 }
 
@@ -557,4 +562,16 @@ func BenchmarkReadHouses(b *testing.B) {
 		}
 	}
 	b.ReportMetric(float64(10_000*b.N)/b.Elapsed().Seconds(), "rows/s")
+}
+
+// How a slope in sight is written: by its own name on the main building, where that
+// can be nothing else.
+func TestNamesOfSlopesInSight(t *testing.T) {
+	for _, c := range []struct{ structure, slope, want string }{
+		{"main", "south", "south"}, {"garage", "south", "garage/south"}, {"main", "none", "main/none"}, {"main", "over/under", "main/over/under"},
+	} {
+		if got := SightName(c.structure, c.slope); got != c.want {
+			t.Errorf("%s on %s is %q, want %q", c.slope, c.structure, got, c.want)
+		}
+	}
 }

@@ -1,6 +1,10 @@
 package intake
 
 import (
+	"fmt"
+	"slices"
+	"strings"
+
 	"overhang/analytics/units"
 	"overhang/models"
 )
@@ -12,7 +16,12 @@ type Visit struct {
 	RoofRef     string
 	StormRef    string
 	CallbackRef string
+	Sight       []string // the slopes in sight, as the column writes them
 }
+
+// NoSlope is what the column of the slopes in sight says where none was; it is
+// empty where nobody said.
+const NoSlope = "none"
 
 // Visits are dated looks at houses.
 var Visits = &Sheet[Visit]{
@@ -36,8 +45,31 @@ var Visits = &Sheet[Visit]{
 		refColumn("storm_ref", "", func(v *Visit) *string { return &v.StormRef }, example[Visit]("", "S-0001")),
 		refColumn("callback_ref", "", func(v *Visit) *string { return &v.CallbackRef }),
 		textColumn("notes", "", 4000, func(v *Visit) *string { return &v.Notes }, example[Visit]("", "Dog in the yard")),
+		listColumn("in_sight", "the slopes that could be seen, by name, with | between them, of another building than main as garage/south; none where none could; empty is not said", mostOfItem,
+			parseSight, func(v *Visit) []string { return v.Sight }, example[Visit]("south|north", "")),
 	},
 	check: func(v *Visit) []models.FieldError { return rules(&v.Visit) },
+}
+
+func parseSight(v *Visit, names []string) error {
+	for i, name := range names {
+		if slices.Contains(names[:i], name) {
+			return fmt.Errorf("names %q twice", name)
+		}
+		if name == NoSlope && len(names) > 1 {
+			return fmt.Errorf("%s stands alone: either no slope was in sight, or those that are named", NoSlope)
+		}
+	}
+	v.Sight = names
+	return nil
+}
+
+// SightName is how a file of visits names a slope, by that of its building.
+func SightName(structure, slope string) string {
+	if structure == MainName && slope != NoSlope && !strings.Contains(slope, "/") {
+		return slope
+	}
+	return structure + "/" + slope
 }
 
 // Finding is a row of a file of findings.

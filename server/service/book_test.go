@@ -82,6 +82,21 @@ func TestTheBookAfterChanges(t *testing.T) {
 			v := &models.Visit{HouseID: r.HouseID, RoofID: &r.ID, Purpose: "checkup", DoneOn: today, Method: "ladder", ByName: "Somebody", Gutters: new(true)}
 			return s.RecordVisit(ctx, who, v, []models.Finding{{Defect: "moss", Look: "seen", Severity: new(1), Extent: new(.1)}})
 		}},
+		{"what a visit had in sight", false, func() error {
+			all, err := store.List[models.Visit](q, "id", "done_on IS NOT NULL")
+			if err != nil {
+				return err
+			}
+			v := &all[dice.IntN(len(all))]
+			slopes, err := store.List[models.Slope](q, "id", "structure_id IN (SELECT id FROM structures WHERE house_id = ?)", v.HouseID)
+			if err != nil {
+				return err
+			}
+			if v.InSight = nil; len(slopes) > 0 && dice.IntN(3) > 0 {
+				v.InSight = &models.JSON[int64]{slopes[dice.IntN(len(slopes))].ID}
+			}
+			return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error { return tx.Update(v) })
+		}},
 		{"a booking", false, func() error {
 			r := roof()
 			return s.Book(ctx, who, []Booking{{HouseID: r.HouseID, RoofID: &r.ID, Purpose: "checkup", On: today.AddDays(3 + dice.IntN(400))}})

@@ -134,7 +134,7 @@ var doors = []door{
 			may("storm_ref", byStorm, func(v *intake.Visit) *string { return &v.StormRef }, func(v *intake.Visit) **int64 { return &v.StormID }),
 			may("callback_ref", byCallback, func(v *intake.Visit) *string { return &v.CallbackRef }, func(v *intake.Visit) **int64 { return &v.CallbackID }).
 				ofHouse(func(v *intake.Visit) int64 { return v.HouseID }),
-		}}.room(),
+		}, fill: fillSight, link: linkSight}.room(),
 	alikeRoom[intake.Finding, models.Finding, *models.Finding]{sheet: intake.Findings, of: byVisit, table: "findings", column: "visit_id", refColumn: "visit_ref",
 		inner: func(f *intake.Finding) *models.Finding { return &f.Finding },
 		ref:   func(f *intake.Finding) *string { return &f.VisitRef },
@@ -944,20 +944,94 @@ func (a alikeRoom[T, M, P]) room() *room[T] {
 	}
 }
 
+// readSlopes reads slopes by their numbers, with their structures.
+func (w *work) readSlopes(ids []int64) error {
+	if err := w.slopes.findIDs(w.q, ids); err != nil {
+		return err
+	}
+	var structures []int64
+	for _, id := range ids {
+		structures = append(structures, w.slopes.byID[id].StructureID)
+	}
+	return w.structures.findIDs(w.q, structures)
+}
+
+// fillSight names the slopes that visits had in sight.
+func fillSight(w *work, ts []*intake.Visit) error {
+	var slopes []int64
+	for _, t := range ts {
+		if t.InSight != nil {
+			slopes = append(slopes, *t.InSight...)
+		}
+	}
+	if err := w.readSlopes(slopes); err != nil {
+		return err
+	}
+	for _, t := range ts {
+		switch {
+		case t.InSight == nil:
+		case len(*t.InSight) == 0:
+			t.Sight = []string{intake.NoSlope}
+		default:
+			for _, id := range *t.InSight {
+				slope := w.slopes.byID[id]
+				t.Sight = append(t.Sight, intake.SightName(w.structures.byID[slope.StructureID].Name, slope.Name))
+			}
+		}
+	}
+	return nil
+}
+
+// linkSight finds the slopes in sight by name in the visited house.
+func linkSight(w *work, rows []row[intake.Visit]) error {
+	var houses []int64
+	for _, row := range rows {
+		if len(row.t.Sight) > 0 {
+			houses = append(houses, row.t.HouseID)
+		}
+	}
+	structures, err := w.structures.find(w.q, houses)
+	if err != nil {
+		return err
+	}
+	if _, err := w.slopes.find(w.q, structures); err != nil {
+		return err
+	}
+	for _, row := range rows {
+		t := row.t
+		t.InSight = nil
+		if len(t.Sight) == 0 || t.HouseID == 0 {
+			continue
+		}
+		t.InSight = &models.JSON[int64]{}
+		if slices.Equal(t.Sight, []string{intake.NoSlope}) {
+			continue
+		}
+		for _, name := range t.Sight {
+			slope := w.slopes.ids[placed{w.structures.ids[placed{t.HouseID, intake.MainName}], name}]
+			for at := 0; slope == 0 && at < len(name); at++ {
+				if name[at] == '/' {
+					slope = w.slopes.ids[placed{w.structures.ids[placed{t.HouseID, name[:at]}], name[at+1:]}]
+				}
+			}
+			if slope == 0 {
+				row.line.Refuse("in_sight", name, "is not kept: the house has no such slope; write its name, of another building than main as garage/south")
+				continue
+			}
+			*t.InSight = append(*t.InSight, slope)
+		}
+	}
+	return nil
+}
+
 func fillFindingSlopes(w *work, ts []*intake.Finding) error {
-	var slopes, structures []int64
+	var slopes []int64
 	for _, t := range ts {
 		if t.SlopeID != nil {
 			slopes = append(slopes, *t.SlopeID)
 		}
 	}
-	if err := w.slopes.findIDs(w.q, slopes); err != nil {
-		return err
-	}
-	for _, id := range slopes {
-		structures = append(structures, w.slopes.byID[id].StructureID)
-	}
-	if err := w.structures.findIDs(w.q, structures); err != nil {
+	if err := w.readSlopes(slopes); err != nil {
 		return err
 	}
 	for _, t := range ts {

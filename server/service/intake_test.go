@@ -251,6 +251,11 @@ func TestReferencesAndRulesOfRows(t *testing.T) {
 		{"calls", "rang_at,caller,callback_ref\n2021-03-04T16:40:00Z,Kim,B-9\n", 2, "callback_ref", "no such callback"},
 		{"visits", "ref,house_ref,purpose,done_on\nV-9,H-0001,checkup,2024-01-01\n", 2, "method", "how it was looked at"},
 		{"visits", "ref,house_ref,purpose,booked_for,storm_ref\nV-9,H-0001,storm_look,2024-01-01,S-9\n", 2, "storm_ref", "no such storm"},
+		{"visits", "ref,in_sight\nV-0001,south|west\n", 2, "in_sight", "no such slope"},
+		{"visits", "ref,in_sight\nV-0001,tower/south\n", 2, "in_sight", "no such slope"},
+		{"visits", "ref,in_sight\nV-0001,south|south\n", 2, "in_sight", "twice"},
+		{"visits", "ref,in_sight\nV-0001,south|main/south\n", 2, "in_sight", "twice"},
+		{"visits", "ref,in_sight\nV-0001,none|south\n", 2, "in_sight", "stands alone"},
 		{"findings", "visit_ref,defect,look\nV-9,granule_loss,none\n", 2, "visit_ref", "no such visit"},
 		{"findings", "visit_ref,defect,look\nV-0001,moss_on_cat,none\n", 2, "defect", "catalogue"},
 		{"findings", "visit_ref,slope,defect,look\nV-0001,west,granule_loss,none\n", 2, "slope", "no such slope"},
@@ -750,5 +755,49 @@ func TestEmptyCellsOfCosts(t *testing.T) {
 	}
 	if got := kept(fresh); !slices.Equal(got, want) {
 		t.Errorf("in a fresh store: %v, want %v", got, want)
+	}
+}
+
+// Which slopes were in sight goes out by name and comes back: of any building, all,
+// none, and that nobody said.
+func TestSlopesInSightGoOutAndComeBack(t *testing.T) {
+	s := intakeService(t)
+	templates(t, s)
+	mustRead(t, s, "slopes", "house_ref,structure,name\nH-0001,garage,south\nH-0001,main,none\nH-0001,main,a/b\n")
+	written := func(file string) string {
+		row, _, _ := strings.Cut(file[strings.Index(file, "V-0001,"):], "\r\n")
+		return strings.Trim(row[strings.LastIndex(row, ",")+1:], `"`)
+	}
+	for _, cell := range []string{"south", "north|south", "garage/south|south", "main/none", "main/a/b", "none", ""} {
+		in := cell
+		if cell == "" {
+			in = "-"
+		}
+		mustRead(t, s, "visits", "ref,in_sight\nV-0001,"+in+"\n")
+		kept, err := store.First[models.Visit](s.Store.Query(t.Context()), "ref = 'V-0001'")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if (kept.InSight == nil) != (cell == "") || (cell == "none") != (kept.InSight != nil && len(*kept.InSight) == 0) {
+			t.Errorf("%q is kept as %v", cell, kept.InSight)
+		}
+		file := export(t, s, "visits")
+		if got := written(file); got != cell {
+			t.Errorf("%q goes out as %q", cell, got)
+		}
+		if r := mustRead(t, s, "visits", file); r.New+r.Changed != 0 {
+			t.Errorf("%q, read back:\n%s", cell, told(r))
+		}
+	}
+	// Two ways to write one slope are one slope; the file of a row that names none leaves it.
+	mustRead(t, s, "visits", "ref,in_sight\nV-0001,garage/south|main/south\n")
+	mustRead(t, s, "visits", "ref,by_name\nV-0001,Kim\n")
+	if got := written(export(t, s, "visits")); got != "garage/south|south" {
+		t.Errorf("goes out as %q", got)
+	}
+	// The trail has it.
+	n, err := store.Count[models.AuditEntry](s.Store.Query(t.Context()), "record = 'visit' AND changes LIKE '%in_sight%'")
+	if err != nil || n < 5 {
+		t.Errorf("the trail has %d changes of it, %v", n, err)
 	}
 }

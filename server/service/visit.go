@@ -2,6 +2,8 @@ package service
 
 import (
 	"context"
+	"fmt"
+	"maps"
 	"slices"
 
 	"overhang/analytics/geo"
@@ -419,6 +421,50 @@ func (s *Service) VisitOf(ctx context.Context, who Actor, roofID int64) (*VisitF
 	return f, f.readAbout(q, who)
 }
 
+// seesItsSlopes checks that what a visit had in sight and found are slopes of its
+// roof, or of its house where it is for no one roof, and that it found nothing on
+// a slope that was out of sight.
+func seesItsSlopes(q store.Query, v *models.Visit, findings []models.Finding) error {
+	named := map[int64]string{} // the field that names each
+	for _, f := range findings {
+		if f.SlopeID == nil {
+			continue
+		}
+		if f.Look != "not_looked" && !v.Saw(*f.SlopeID) {
+			return models.FieldErrorf("slope_id", fmt.Sprint(*f.SlopeID), "was not in sight, and %s cannot have been looked for on it", f.Defect)
+		}
+		named[*f.SlopeID] = "slope_id"
+	}
+	if v.InSight != nil {
+		for _, id := range *v.InSight {
+			named[id] = "in_sight"
+		}
+	}
+	if len(named) == 0 {
+		return nil
+	}
+	of, slopes := "house", []models.Slope(nil)
+	if v.RoofID != nil {
+		file, err := store.RoofFile(q, *v.RoofID)
+		if err != nil {
+			return err
+		}
+		of, slopes = "roof", file.Slopes
+	} else {
+		var err error
+		if slopes, err = store.List[models.Slope](q, "id", "structure_id IN (SELECT id FROM structures WHERE house_id = ?)", v.HouseID); err != nil {
+			return err
+		}
+	}
+	for _, s := range slopes {
+		delete(named, s.ID)
+	}
+	for _, id := range slices.Sorted(maps.Keys(named)) {
+		return models.FieldErrorf(named[id], fmt.Sprint(id), "is not a slope of this %s", of)
+	}
+	return nil
+}
+
 // RecordVisit saves that a visit was done and what it found, all or nothing. A
 // finding that the visit already had, of the same defect on the same slope, is
 // changed; the others stay. The callback that it was made for is looked at by it.
@@ -437,6 +483,9 @@ func (s *Service) RecordVisit(ctx context.Context, who Actor, v *models.Visit, f
 		return models.FieldErrorf("done_on", v.DoneOn.String(), "must not be after today (%s)", s.Today(set))
 	}
 	return s.Store.Write(ctx, who.By(), func(tx *store.Tx) error {
+		if err := seesItsSlopes(tx.Query, v, findings); err != nil {
+			return err
+		}
 		var was *models.Visit
 		if v.ID == 0 {
 			if v.Ref, err = nextRef[models.Visit](tx.Query, "V"); err != nil {
