@@ -105,12 +105,13 @@ const (
 )
 
 // costs fits the cost by cause: logarithms are normal with one spread within
-// causes, and the causes' means are normal about that of all (moments).
+// causes, and the causes' means are shrunk as in [Credibility].
 func (f *Fitted) costs() []CauseCost {
 	n := len(f.causes)
 	// One group more, of causes that are not known: it counts among all.
-	logs := make([][]float64, n+1)
+	logs := make([]ownMean, n+1)
 	known, free := make([]int, n+1), make([]int, n+1)
+	count, allKnown, allFree := 0, 0, 0
 	for i := range f.in.Callbacks {
 		c := &f.in.Callbacks[i]
 		if c.CostCents == nil || !f.counted(c) || !oursModel(c) {
@@ -121,78 +122,43 @@ func (f *Fitted) costs() []CauseCost {
 			k = n
 		}
 		known[k]++
+		allKnown++
 		if *c.CostCents == 0 {
 			free[k]++
+			allFree++
 			continue
 		}
 		on := cmp.Or(c.CostOn, c.HappenedOn, f.in.AsOf)
 		growth := math.Pow(1+f.in.CostGrowth, float64(f.in.AsOf-on)/daysAYear)
-		logs[k] = append(logs[k], math.Log(float64(*c.CostCents)*growth))
+		logs[k].add(math.Log(float64(*c.CostCents)*growth), 1)
+		count++
 	}
-	var all, within float64
-	count, groups, squares, allKnown, allFree := 0, 0, 0., 0, 0
-	for k, l := range logs {
-		allKnown, allFree = allKnown+known[k], allFree+free[k]
-		for _, x := range l {
-			all += x
-		}
-		count += len(l)
-		if len(l) > 0 {
-			groups++
-			squares += float64(len(l) * len(l))
-		}
-	}
+	out := make([]CauseCost, n)
 	if count == 0 {
 		if f.in.AssumedCostCents == nil {
 			return nil
 		}
 		mean := float64(*f.in.AssumedCostCents)
-		out := make([]CauseCost, n)
 		for k := range out {
 			out[k] = oneCost(f.causes[k], 0, 1, math.Log(mean)-unknownCost/2, unknownCost, 1, 1)
 		}
 		return out
 	}
-	mu := all / float64(count)
-	means, between := make([]float64, n+1), 0.0
-	for k, l := range logs {
-		if len(l) == 0 {
-			continue
-		}
-		for _, x := range l {
-			means[k] += x / float64(len(l))
-		}
-		for _, x := range l {
-			within += (x - means[k]) * (x - means[k])
-		}
-		between += float64(len(l)) * (means[k] - mu) * (means[k] - mu)
-	}
-	variance := unknownCost
-	if count > groups {
-		variance = within / float64(count-groups)
+	variance, told := spreadWithin(logs)
+	if !told {
+		variance = unknownCost
 	}
 	if count < smallSample {
 		variance = math.Max(variance, unknownCost)
 	}
-	tau2 := 0.0
-	if spread := float64(count) - squares/float64(count); groups > 1 && spread > 0 {
-		tau2 = math.Max(0, (between-float64(groups-1)*variance)/spread)
-	}
-	costing := 1 - float64(allFree)/float64(max(1, allKnown))
-	out := make([]CauseCost, n)
-	for k, l := range logs[:n] {
-		pull := 1.0
-		if len(l) > 0 && tau2 > 0 {
-			pull = variance / (variance + float64(len(l))*tau2)
-		}
-		m := pull*mu + (1-pull)*means[k]
+	between, _ := spreadBetween(logs, variance)
+	all := collect(logs, variance, math.Max(0, between))
+	costing := 1 - float64(allFree)/float64(allKnown)
+	for k := range out {
 		// The error of the mean of the logarithms, and of the mean cost by it.
-		se2 := pull * pull * (variance/float64(count) + tau2/float64(groups))
-		if len(l) > 0 {
-			se2 += (1 - pull) * (1 - pull) * variance / float64(len(l))
-		}
+		mean, se2 := all.shrink(logs[k])
 		chance := (costWeight*costing + float64(known[k]-free[k])) / (costWeight + float64(known[k]))
-		out[k] = oneCost(f.causes[k], known[k], chance, m, variance, se2, pull)
+		out[k] = oneCost(f.causes[k], known[k], chance, mean, variance, se2, 1-all.credibility(logs[k]))
 	}
 	return out
 }

@@ -6,7 +6,7 @@
 // Model does all of that. Beside it stand Provision (expected value of outcomes),
 // Reserve (the provision by year laid, and the chain ladder beside it),
 // ChainLadder, RollForward (the movement of the provision, month by month),
-// Distribution (the whole distribution ahead), Scenarios and Rates.
+// Distribution (the whole distribution ahead), Scenarios, Rates and Credibility.
 //
 // # Callbacks by cause and age
 //
@@ -36,8 +36,8 @@
 // observed information, the effects given.
 //
 // Costs of a cause are log-normal with one spread for all, brought to the prices
-// of today; the causes' means are shrunk towards that of all by the variances
-// between and within them (moments).
+// of today; the causes' means are shrunk towards the collective one by the
+// variances between and within them, as in Credibility.
 //
 // Ahead, the rate at each age is carried forward, times cost with its growth, the
 // share promised on the day, the chance that the covering stands, and the chance
@@ -106,6 +106,17 @@
 // the negative binomial likelihood (FitGamma). A group with much time keeps its
 // own rate, one with little takes the overall one. Where the counts vary no more
 // than Poisson counts do, all groups share one rate.
+//
+// # Means by group
+//
+// Credibility compares means, such as the cost of a callback by crew, covering or
+// branch, after Bühlmann and Straub: an observation's variance is one within its
+// group over its weight, the groups' means vary by one between them, both are
+// estimated without bias from the squares, and the collective mean weighs groups by
+// their credibility weight/(weight + within/between). Nothing is taken of the shape
+// of costs. Where the one between comes out at nought or below, all groups share
+// one mean. The error of a mean is that of the best linear forecast, the two
+// variances taken as they come out: with twelve crews its square is a sixth too small.
 //
 // # Units and limits
 //

@@ -125,6 +125,34 @@ func ExampleRates() {
 	// Cedar: 0.094 seen, 0.091 taken (0.078 to 0.105)
 }
 
+// Mean costs of callbacks by crew and year, with how many there were: the new
+// crew's one dear callback says little yet.
+func ExampleCredibility() {
+	var in owed.CredibilityInput
+	for _, o := range []struct {
+		crew        string
+		cost, count float64
+	}{
+		{"Ash", 412, 6}, {"Ash", 388, 11}, {"Ash", 530, 9}, {"Ash", 467, 14}, {"Birch", 655, 3}, {"Birch", 701, 5}, {"Birch", 598, 4},
+		{"Cedar", 520, 2}, {"Cedar", 95, 1}, {"Cedar", 1210, 3}, {"Cedar", 640, 2}, {"new", 1480, 1},
+	} {
+		in.Observations = append(in.Observations, owed.Observation{Group: o.crew, Value: o.cost, Weight: &o.count})
+	}
+	r, err := owed.Credibility(in)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, g := range r.Groups {
+		fmt.Printf("%s: %.0f seen, %.0f taken, %.0f %% its own\n", g.Group, g.Observed, *g.Mean, 100*g.Credibility)
+	}
+	// Output:
+	// Ash: 451 seen, 472 taken, 90 % its own
+	// Birch: 655 seen, 659 taken, 74 % its own
+	// Cedar: 756 seen, 726 taken, 65 % its own
+	// new: 1480 seen, 825 taken, 19 % its own
+}
+
 // Three years laid: what is expected of the promises, and payments to date
 // carried forward, side by side.
 func ExampleReserve() {

@@ -24,6 +24,8 @@ var sentences = map[string]string{
 	"callbacks_borne_by_others": "{number} callbacks were borne by others and are not counted.",
 	"callbacks_without_cost":    "{number} callbacks have no cost yet; they count in the rates alone.",
 	"one_group_rate":            "The groups differ no more than chance would make them, so all share one rate.",
+	"one_group_mean":            "The groups differ no more than the spread within them would make them, so all share one mean.",
+	"no_spread_within":          "No group has two observations, so the spread within groups is not known and nothing is shrunk.",
 	"joined_years":              "Single years cannot be carried forward, so years laid and years since are taken {number} at a time.",
 	"part_year":                 "The year is not over, and the chain ladder takes what was paid in it for the whole year's.",
 	"one_weather":               "With several lots and crews, the weather of all years is joined into one factor for the term; it keeps the mean and the spread, and the far ends are approximate.",

@@ -90,6 +90,7 @@ var calculations = []calculation{
 	calculate("scenarios", "what a bad lot, a habit, a hailstorm or an ice winter would cost, and who bears it", "", owed.Scenarios),
 	calculate("workmanship", "callbacks by crew, cause and detail against what all roofs of their ages had, and before and after a change", "roofs", workmanship.Review),
 	calculate("rates", "callback rates by group, shrunk towards what all have in common", "groups", owed.Rates),
+	calculate("credibility", "mean costs by crew, covering or branch, shrunk towards what all have in common", "observations", owed.Credibility),
 	calculate("triangle", "payments by year laid carried forward by the chain ladder, with standard errors", "", owed.ChainLadder),
 	calculate("ledger", "the provision rolled forward month by month, closed months locked", "", owed.RollForward),
 	calculate("reserve", "the reserve by expected value and by the chain ladder, and why they differ", "", owed.Reserve),

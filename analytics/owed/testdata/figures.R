@@ -27,6 +27,14 @@ r <- hachemeister[, 2:13]; w <- hachemeister[, 14:25]
 print(cbind(claims = rowSums(w), amount = rowSums(w * r), credibility = f$cred, premium = predict(f)))
 print(c(collective = f$means$portfolio, f$unbiased))
 
+# the same on invented crews: mean costs of callbacks by year with their numbers
+d <- data.frame(crew = 1:4,
+  cost.1 = c(412, 655, 520, 1480), cost.2 = c(388, 701, 95, NA), cost.3 = c(530, 598, 1210, NA), cost.4 = c(467, NA, 640, NA),
+  n.1 = c(6, 3, 2, 1), n.2 = c(11, 5, 1, NA), n.3 = c(9, 4, 3, NA), n.4 = c(14, NA, 2, NA))
+alike <- data.frame(crew = 1:3, cost.1 = c(400, 620, 510), cost.2 = c(700, 380, 530), cost.3 = c(500, 590, 560), n.1 = c(4, 2, 3), n.2 = c(1, 3, 5), n.3 = c(2, 6, 4))
+for (f in list(cm(~crew, d, ratios = cost.1:cost.4, weights = n.1:n.4), cm(~crew, alike, ratios = cost.1:cost.3, weights = n.1:n.3)))
+  print(c(collective = f$means$portfolio, f$unbiased, credibility = f$cred, premium = predict(f)), digits = 14)
+
 # a Weibull life of shape 4 with a gamma scale
 u <- c(17, 19.5, 21, 16, 20); d <- c(1, 1, 0, 0, 1)
 shape <- 3 + sum(d); rate <- 3 * 22^4 + sum(u^4); S <- function(v) (rate / (rate + v^4))^shape
