@@ -28,8 +28,9 @@ type Visit struct {
 	ByName      string     `json:"by_name"` // who looks, or looked
 	PersonID    *int64     `json:"person_id"`
 	Method      string     `json:"method"`
-	Gutters     *bool      `json:"gutters"` // were the gutters looked at
-	Wet         *bool      `json:"wet"`     // was the roof wet then
+	Gutters     *bool      `json:"gutters"`     // were the gutters looked at
+	Wet         *bool      `json:"wet"`         // was the roof wet then
+	SeenBefore  *bool      `json:"seen_before"` // had whoever looked been shown the roof's estimate before
 	StormID     *int64     `json:"storm_id"`
 	CallbackID  *int64     `json:"callback_id"`
 	Notes       string     `json:"notes"`
@@ -66,6 +67,7 @@ func (v *Visit) Validate() error {
 	k.that(v.DoneOn.IsZero() || v.CancelledOn.IsZero(), "cancelled_on", v.CancelledOn, "a visit that was done is not cancelled")
 	k.that(v.DoneOn.IsZero() || v.Method != "", "method", "", "say how it was looked at: walked, ladder, street or photo")
 	k.among("method", v.Method, VisitMethods)
+	k.that(v.SeenBefore == nil || !v.DoneOn.IsZero(), "seen_before", "", "goes with a look that was done")
 	k.text("by_name", v.ByName, 120)
 	k.text("notes", v.Notes, 4000)
 	number(&k, "place_in_day", v.PlaceInDay, 1, 200)

@@ -43,6 +43,7 @@ var hindsightBy = map[string]func() views.Phrase{
 	"age":       func() views.Phrase { return views.Say("hindsight.by.age") },
 	"readings":  func() views.Phrase { return views.Say("hindsight.by.readings") },
 	"method":    func() views.Phrase { return views.Say("hindsight.by.method") },
+	"estimate":  func() views.Phrase { return views.Say("hindsight.by.estimate") },
 	"inspector": func() views.Phrase { return views.Say("hindsight.by.inspector") },
 }
 
@@ -55,6 +56,8 @@ func hindsightGroup(by, name string) views.Phrase {
 		return views.Term("roofing", name)
 	case by == "method" && slices.Contains(models.VisitMethods, name):
 		return views.Term("lookedby", name)
+	case by == "estimate":
+		return views.Term("hindsight_estimate", name)
 	}
 	return views.Plain(name)
 }
@@ -204,7 +207,7 @@ func (s *Server) listHindsightCases(r *Request) error {
 			continue
 		}
 		if show == "next" {
-			c.Method, c.Inspector = c.Next.Method, c.Next.By // readings are sorted by their own
+			c.Method, c.Inspector, c.Estimate = c.Next.Method, c.Next.By, c.Next.Estimate // readings are sorted by their own
 		}
 		if rival == "age" && c.AgeOnly == nil || rival == "table" && c.TableAgeYears == nil || rival == "line" && c.LastRating == nil {
 			continue // the simpler way says nothing of it
@@ -231,14 +234,19 @@ func (s *Server) listHindsightCases(r *Request) error {
 	p.Table = views.Table{ID: "cases", Stacks: true, Caption: views.Say("hindsight.cases"), Empty: views.Say("hindsight.cases.empty"), Pager: r.Pager(page, len(picked)), Columns: []views.Column{
 		{Head: views.Say("hindsight.cases.roof")}, {Head: views.Say("hindsight.cases.on")}, {Head: views.Say("hindsight.cases.age"), Numeric: true}, {Head: views.Say("hindsight.cases.said")},
 		{Head: views.Say("hindsight.cases.seen")}, {Head: views.Say("hindsight.cases.next"), Numeric: true}}}
+	var told []int64
 	for _, i := range picked[from:min(from+size, len(picked))] {
 		c := &h.Cases[i]
+		told = append(told, c.RoofID)
 		var next any = views.Plain("–")
 		if c.Next != nil {
 			next = views.Say("hindsight.cases.both", "read", fmt.Sprintf("%.0f", c.Next.Rating), "foretold", fmt.Sprintf("%.0f", *h.Result.Rows[i].Mean))
 		}
 		p.Table.Rows = append(p.Table.Rows, views.NewRow(views.Cell{Value: c.Address, URL: roofURL(c.RoofID), Note: views.Plain(c.Roof)}, c.AsOf, oneDecimal(c.AgeYears),
 			views.YearsLeft{Low: c.Low, Mid: c.Middle, High: c.High}, seenSince(c.Seen), next))
+	}
+	if err := s.service.EstimateShown(r.ctx, r.Actor, told...); err != nil {
+		return err
 	}
 	return r.Render(p)
 }

@@ -37,7 +37,7 @@ func TestTheHindsightPage(t *testing.T) {
 	if text := page.text(".opening"); !strings.Contains(text, "past estimates of") || !strings.Contains(text, "The next look was foretold") {
 		t.Errorf("the opening says %q", text)
 	}
-	for _, table := range []string{"#rivals", "#by-covering", "#by-age", "#by-readings", "#by-method", "#by-inspector"} {
+	for _, table := range []string{"#rivals", "#by-covering", "#by-age", "#by-readings", "#by-method", "#by-estimate", "#by-inspector"} {
 		if page.page().Find(table+" tbody tr").Length() == 0 {
 			t.Errorf("the table %s is empty", table)
 		}
@@ -47,7 +47,7 @@ func TestTheHindsightPage(t *testing.T) {
 		t.Errorf("curves of too few roofs: %q", page.text(".opening"))
 	}
 	followed := 0
-	page.page().Find(`#rivals a, #by-method a, #by-readings a, #by-inspector a`).Each(func(_ int, a *goquery.Selection) {
+	page.page().Find(`#rivals a, #by-method a, #by-estimate a, #by-readings a, #by-inspector a`).Each(func(_ int, a *goquery.Selection) {
 		url, _ := a.Attr("href")
 		if strings.Contains(url, "show=worn") {
 			return

@@ -64,6 +64,15 @@ func (s *Server) listRoofs(r *Request) error {
 	if err != nil {
 		return err
 	}
+	var told []int64
+	for _, row := range list.Rows {
+		if row.Middle != nil && !row.TooNew && row.EndedOn.IsZero() {
+			told = append(told, row.ID)
+		}
+	}
+	if err := s.service.EstimateShown(r.ctx, r.Actor, told...); err != nil {
+		return err
+	}
 	here := r.Here()
 	p := views.RoofsPage{Frame: r.Frame(views.Roofs), Add: r.Actor.May(service.EditRoofs)}
 	p.Title = views.Say("roofs.title")

@@ -28,6 +28,11 @@ func (s *Server) showRoof(r *Request) error {
 	if err != nil {
 		return err
 	}
+	if page.Told() {
+		if err := s.service.EstimateShown(r.ctx, r.Actor, id); err != nil {
+			return err
+		}
+	}
 	p := roofPage(r, page)
 	entries, err := s.service.History(r.ctx, r.Actor, page.File.Roof.Noun(), id, store.Page{Size: 50})
 	if err != nil {
@@ -327,6 +332,9 @@ func roofVisits(page *service.RoofPage) []views.RoofVisit {
 			shown.What = views.Say("roof.visit.booked", "purpose", purpose)
 		default:
 			shown.What = views.Say("roof.visit.offered", "purpose", purpose)
+		}
+		if v.SeenBefore != nil && *v.SeenBefore {
+			shown.Seen = views.Say("roof.visit.seen")
 		}
 		if points := rating[v.ID]; points.Rating != nil {
 			shown.Rating = views.Say("roof.visit.rating", "rating", int(math.Round(*points.Rating)))

@@ -825,6 +825,9 @@ func (s *Server) visitPage(r *Request) (views.VisitPage, *service.VisitFile, err
 	if v.Wet != nil && *v.Wet {
 		p.Facts = append(p.Facts, views.Fact{Term: views.Say("visit.wet"), Value: views.Say("visit.yes")})
 	}
+	if v.SeenBefore != nil {
+		p.Facts = append(p.Facts, seenFact(*v.SeenBefore))
+	}
 	if v.Notes != "" {
 		p.Facts = append(p.Facts, views.Fact{Term: views.Say("visit.notes"), Value: v.Notes})
 	}
@@ -902,6 +905,15 @@ func sightFact(v *models.Visit, slopes []models.Slope) []views.Fact {
 		}
 	}
 	return []views.Fact{fact}
+}
+
+// seenFact says whether whoever looked had been shown the estimate before.
+func seenFact(seen bool) views.Fact {
+	fact := views.Fact{Term: views.Say("visit.seen"), Value: views.Say("visit.no")}
+	if seen {
+		fact.Value, fact.Note = views.Say("visit.yes"), views.Say("visit.seen.note", "days", service.SeenDays)
+	}
+	return fact
 }
 
 // rateVisit tells what a look rates and what cost most. Its slopes go by their
@@ -1005,9 +1017,14 @@ func readCallbackField(form *Form, file *service.VisitFile) *int64 {
 }
 
 func (s *Server) showVisit(r *Request) error {
-	p, _, err := s.visitPage(r)
+	p, file, err := s.visitPage(r)
 	if err != nil {
 		return err
+	}
+	if file.Look != nil {
+		if err := s.service.EstimateShown(r.ctx, r.Actor, *file.Visit.RoofID); err != nil {
+			return err
+		}
 	}
 	return r.Render(p)
 }

@@ -101,6 +101,7 @@ type RoofVisit struct {
 	What   Phrase
 	URL    string
 	Rating Phrase
+	Seen   Phrase // that who looked had been shown the estimate before
 	Found  []Phrase
 	Notes  string
 }

@@ -84,7 +84,7 @@ type Readings struct {
 }
 
 // Group is one of a split: lives by what was known at the estimate; readings by
-// the same, but by their own method and inspector.
+// the same, but by their own method, estimate and inspector.
 type Group struct {
 	Name     string    `json:"name"`
 	Lives    *Lives    `json:"lives,omitempty"`
@@ -93,7 +93,7 @@ type Group struct {
 
 // Split is the results by one thing.
 type Split struct {
-	By     string  `json:"by"` // covering, age, readings, method, inspector
+	By     string  `json:"by"` // covering, age, readings, method, estimate, inspector
 	Groups []Group `json:"groups"`
 }
 
@@ -187,6 +187,8 @@ func groupsOf(cases []taken, scored []scores, next []nextScores, by string, key 
 		switch by {
 		case "method":
 			name = t.Next.Method
+		case "estimate":
+			name = t.Next.Estimate
 		case "inspector":
 			name = t.Next.By
 		}

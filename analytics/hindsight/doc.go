@@ -78,6 +78,10 @@
 // A split or a range with fewer than [FewRoofs] roofs says so and gives no
 // verdict. Coverage is nil where the curve was not seen up to 90 %.
 //
+// Readings by somebody who had been shown the estimate before ([SeenBefore]) count as
+// any other. By how much the number leads an eye is not known; the split by it tells,
+// once there are enough of both, by how far each sort lies from what was foretold.
+//
 // # Limits
 //
 // Between quantiles the logarithm of T is taken as normal piece by piece, and

@@ -78,6 +78,7 @@ type Case struct {
 	Readings  int    `json:"readings,omitempty"`  // known on that day
 	Method    string `json:"method,omitempty"`    // of the last of them
 	Inspector string `json:"inspector,omitempty"` // of the last of them
+	Estimate  string `json:"estimate,omitempty"`  // SeenBefore or NotSeen, of whoever made the last of them
 
 	Seen Seen  `json:"seen"`
 	Next *Next `json:"next_reading,omitempty"` // the first reading after that day
@@ -102,11 +103,19 @@ type Next struct {
 	ErrorPoints *float64 `json:"error_points,omitempty"` // left out it is UsualErrorPoints
 	Method      string   `json:"method,omitempty"`
 	By          string   `json:"by,omitempty"`
+	Estimate    string   `json:"estimate,omitempty"` // SeenBefore or NotSeen
 
 	// Before are the readings by the same person with the same method that the
 	// estimate was made from: they tell how that eye reads.
 	Before []Earlier `json:"before,omitempty"`
 }
+
+// Whether whoever looked had been shown the estimate before. A reading that the number
+// may have led lies nearer to it than it would have.
+const (
+	SeenBefore = "seen_before"
+	NotSeen    = "not_seen"
+)
 
 // Earlier is a reading that an estimate was made from.
 type Earlier struct {
@@ -437,6 +446,7 @@ var splits = []struct {
 		return slices.Index([]string{"none", "one", "2 or 3", "4 and more"}, name)
 	}},
 	{"method", func(c *Case) string { return c.Method }, func(string) int { return 0 }},
+	{"estimate", func(c *Case) string { return c.Estimate }, func(string) int { return 0 }},
 	{"inspector", func(c *Case) string { return c.Inspector }, func(string) int { return 0 }},
 }
 

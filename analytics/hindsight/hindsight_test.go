@@ -331,6 +331,46 @@ func TestSmallSamplesSaySo(t *testing.T) {
 	}
 }
 
+// Next readings are told apart by whether whoever read had seen the estimate, and not
+// by whether the one before had: those that were led lie nearer to what was foretold.
+func TestReadingsThatWereLedAreToldApart(t *testing.T) {
+	cases := company{roofs: 80, seed: 4, shift: 1, narrow: 1, lag: 2}.made()
+	led, by := map[string]int{}, []string{SeenBefore, NotSeen, ""}
+	for i := range cases {
+		c := &cases[i]
+		c.Estimate = by[i%2]
+		if c.Next == nil {
+			continue
+		}
+		c.Next.Estimate = by[i%3]
+		led[c.Next.Estimate]++
+		if c.Next.Estimate == SeenBefore { // nine tenths of the way to the number
+			foretold := 100 - 80*math.Pow(c.Next.AgeYears/c.Quantiles[len(c.Quantiles)/2].AgeYears, 1.5)
+			c.Next.Rating = max(foretold+(c.Next.Rating-foretold)/10, 0)
+		}
+	}
+	r, err := Check(Input{Cases: cases, ReplacementLagYears: new(2.0), GrossShare: new(0.0)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	score := map[string]float64{}
+	for _, s := range r.Splits {
+		if s.By != "estimate" {
+			continue
+		}
+		for _, g := range s.Groups {
+			if g.Readings == nil || g.Readings.Cases != led[g.Name] {
+				t.Errorf("%q: %+v, want %d readings", g.Name, g.Readings, led[g.Name])
+				continue
+			}
+			score[g.Name] = g.Readings.Score.Value
+		}
+	}
+	if len(score) != 3 || score[SeenBefore] > 0.7*score[NotSeen] {
+		t.Errorf("the scores are %v", score)
+	}
+}
+
 // A range by roofs is wider than one that takes the estimates of a roof for
 // independent: here each roof is there four times over.
 func TestEstimatesOfARoofHangTogether(t *testing.T) {

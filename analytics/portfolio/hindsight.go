@@ -156,7 +156,7 @@ func Foretold(e *lifespan.Estimator, f *models.RoofFile, looks []Look, of *model
 		if look.Visit.DoneOn < of.AsOf {
 			c.Readings++
 			c.LastRating, c.LastRatingAgeYears = rating.Rating, new(min(age, c.AgeYears))
-			c.Method, c.Inspector = look.Visit.Method, look.Visit.ByName
+			c.Method, c.Inspector, c.Estimate = look.Visit.Method, look.Visit.ByName, seenBefore(look.Visit.SeenBefore)
 			known = append(known, &look)
 			continue
 		}
@@ -168,7 +168,7 @@ func Foretold(e *lifespan.Estimator, f *models.RoofFile, looks []Look, of *model
 			off = *rating.ErrorPoints
 		}
 		if c.Next == nil {
-			c.Next = &hindsight.Next{AgeYears: max(age, c.AgeYears), Rating: *rating.Rating, ErrorPoints: &off, Method: look.Visit.Method, By: look.Visit.ByName}
+			c.Next = &hindsight.Next{AgeYears: max(age, c.AgeYears), Rating: *rating.Rating, ErrorPoints: &off, Method: look.Visit.Method, By: look.Visit.ByName, Estimate: seenBefore(look.Visit.SeenBefore)}
 			for _, k := range known {
 				if k.Visit.Method == look.Visit.Method && k.Visit.ByName == look.Visit.ByName {
 					c.Next.Before = append(c.Next.Before, hindsight.Earlier{AgeYears: min(ageOn(k.Visit.DoneOn), c.AgeYears), Rating: *k.Worn.Rating, ErrorPoints: k.Worn.ErrorPoints})
@@ -193,6 +193,18 @@ func Foretold(e *lifespan.Estimator, f *models.RoofFile, looks []Look, of *model
 		c.Seen.EndedAgeYears, c.Seen.EndedFor = new(max(ageOn(f.Roof.EndedOn), or0(c.Seen.ServiceableAgeYears))), endedFor(f.Roof.EndReason)
 	}
 	return c, nil
+}
+
+// seenBefore says in the words of hindsight whether the estimate had been seen before
+// a look; empty where that is not known.
+func seenBefore(v *bool) string {
+	switch {
+	case v == nil:
+		return ""
+	case *v:
+		return hindsight.SeenBefore
+	}
+	return hindsight.NotSeen
 }
 
 func or0(v *float64) float64 {

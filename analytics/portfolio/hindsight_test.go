@@ -62,6 +62,7 @@ func TestForetoldFromRecords(t *testing.T) {
 	lookedAt(&f, "2021-05-01", "walked", false)
 	lookedAt(&f, "2023-05-01", "walked", false)
 	lookedAt(&f, "2025-05-01", "walked", true)
+	f.Visits[len(f.Visits)-3].SeenBefore, f.Visits[len(f.Visits)-2].SeenBefore = ptr(true), ptr(false)
 	looks, err := Looks(&f)
 	if err != nil || len(looks) != 3 {
 		t.Fatalf("%d looks, %v", len(looks), err)
@@ -83,6 +84,9 @@ func TestForetoldFromRecords(t *testing.T) {
 	age := func(on string) float64 { return day(on).YearsSince(day("2019-06-10")) }
 	if c.Readings != 1 || c.Method != "walked" || c.LastRating == nil || c.Next == nil || math.Abs(c.Next.AgeYears-age("2023-05-01")) > 1e-9 {
 		t.Errorf("the case is %+v, next %+v", c, c.Next)
+	}
+	if c.Estimate != hindsight.SeenBefore || c.Next.Estimate != hindsight.NotSeen {
+		t.Errorf("seen before the looks: %q, %q", c.Estimate, c.Next.Estimate)
 	}
 	if s := c.Seen; s.ServiceableAgeYears == nil || s.WornAgeYears == nil || math.Abs(*s.ServiceableAgeYears-age("2023-05-01")) > 1e-9 ||
 		math.Abs(*s.WornAgeYears-age("2025-05-01")) > 1e-9 || s.StandsAgeYears == nil {

@@ -42,6 +42,8 @@ var Visits = &Sheet[Visit]{
 		wordColumn("method", "how it was looked at", models.VisitMethods, func(v *Visit) *string { return &v.Method }, example[Visit]("ladder", "")),
 		yesNoColumn("gutters", "were they looked at", func(v *Visit) **bool { return &v.Gutters }, example[Visit]("yes", "")),
 		yesNoColumn("wet", "was the roof wet then", func(v *Visit) **bool { return &v.Wet }, example[Visit]("no", "")),
+		yesNoColumn("seen_before", "had whoever looked been shown the roof's estimate before; empty where it is not known", func(v *Visit) **bool { return &v.SeenBefore },
+			example[Visit]("no", "")),
 		refColumn("storm_ref", "", func(v *Visit) *string { return &v.StormRef }, example[Visit]("", "S-0001")),
 		refColumn("callback_ref", "", func(v *Visit) *string { return &v.CallbackRef }),
 		textColumn("notes", "", 4000, func(v *Visit) *string { return &v.Notes }, example[Visit]("", "Dog in the yard")),

@@ -29,7 +29,7 @@ var everyTable = []any{
 	&models.Structure{}, &models.Attic{}, &models.Slope{}, &models.Vent{}, &models.GutterRun{}, &models.Detail{},
 	&models.Covering{}, &models.Roof{}, &models.RoofSlope{}, &models.Crew{}, &models.CrewMember{}, &models.Job{}, &models.JobRoof{},
 	&models.Lot{}, &models.Subcontract{}, &models.Declined{}, &models.Terms{}, &models.Warranty{}, &models.Plan{},
-	&models.Callback{}, &models.CallbackStep{}, &models.Call{}, &models.CostLine{}, &models.Claim{}, &models.Storm{}, &models.Visit{}, &models.Finding{}, &models.Estimate{},
+	&models.Callback{}, &models.CallbackStep{}, &models.Call{}, &models.CostLine{}, &models.Claim{}, &models.Storm{}, &models.Visit{}, &models.Showing{}, &models.Finding{}, &models.Estimate{},
 	&models.Prospect{}, &models.Knock{}, &models.StopEntry{}, &models.Photo{}, &models.AuditEntry{}, &models.JobRun{}, &models.Import{},
 	&models.Practice{}, &models.Certificate{}, &models.Scenario{},
 	&models.Watch{}, &models.LifeFit{},
@@ -434,5 +434,51 @@ func TestManyRows(t *testing.T) {
 	}
 	if n, _ := Count[models.AuditEntry](s.Query(t.Context()), "record = 'house'"); n != len(houses)+1 {
 		t.Errorf("the trail has %d entries", n)
+	}
+}
+
+// There is one showing of a person and a roof: of the days on which the estimate was
+// shown the latest stands, and what was said beside it is not touched by that.
+func TestShowings(t *testing.T) {
+	s := openTest(t)
+	house := addHouse(t, s, "H-1")
+	person := &models.Person{Email: "a@example.org", Name: "A", PasswordHash: "x", Roles: models.Roles{models.Owner}}
+	laid := units.Dated{On: units.NewDate(2008, time.July, 1), Precision: units.About}
+	roofs := []models.Roof{{Ref: "R-1", HouseID: house.ID, Laid: laid}, {Ref: "R-2", HouseID: house.ID, Laid: laid}}
+	write(t, s, func(tx *Tx) error {
+		if err := tx.Create(person); err != nil {
+			return err
+		}
+		return CreateAll(tx, roofs)
+	})
+	day := units.NewDate(2026, time.June, 1)
+	for _, step := range []struct {
+		name string
+		do   func(tx *Tx) error
+		want models.Showing // of the first roof
+	}{
+		{"shown", func(tx *Tx) error { return tx.Shown(person.ID, 1, day) }, models.Showing{ShownOn: day}},
+		{"shown on an earlier day", func(tx *Tx) error { return tx.Shown(person.ID, 1, day-3) }, models.Showing{ShownOn: day}},
+		{"shown on a later day", func(tx *Tx) error { return tx.Shown(person.ID, 1, day+3) }, models.Showing{ShownOn: day + 3}},
+		{"said", func(tx *Tx) error { return tx.SayLook(person.ID, 1, models.SaidLooks, day+4) }, models.Showing{ShownOn: day + 3, Said: models.SaidLooks, SaidOn: day + 4}},
+		{"shown after that", func(tx *Tx) error { return tx.Shown(person.ID, 1, day+5) }, models.Showing{ShownOn: day + 5, Said: models.SaidLooks, SaidOn: day + 4}},
+		{"said otherwise", func(tx *Tx) error { return tx.SayLook(person.ID, 1, models.SaidLooksNot, day+6) }, models.Showing{ShownOn: day + 5, Said: models.SaidLooksNot, SaidOn: day + 6}},
+		{"said of another roof", func(tx *Tx) error { return tx.SayLook(person.ID, 2, models.SaidLooks, day) }, models.Showing{ShownOn: day + 5, Said: models.SaidLooksNot, SaidOn: day + 6}},
+		{"taken back", func(tx *Tx) error { return tx.SaidNothing(person.ID, []int64{1, 2}) }, models.Showing{ShownOn: day + 5}},
+	} {
+		write(t, s, step.do)
+		got, err := ShowingsOf(s.Query(t.Context()), person.ID, house.ID)
+		if err != nil {
+			t.Fatal(err)
+		}
+		step.want.PersonID, step.want.RoofID = person.ID, 1
+		if got[1] != step.want {
+			t.Errorf("%s: kept is %+v, want %+v", step.name, got[1], step.want)
+		}
+	}
+	for since, want := range map[units.Date]bool{day + 5: true, day + 6: false} {
+		if got, err := ShownSince(s.Query(t.Context()), person.ID, []int64{1, 2}, since); err != nil || got[1] != want || got[2] {
+			t.Errorf("shown since %s: %v, %v", since, got, err)
+		}
 	}
 }

@@ -2,11 +2,13 @@ package service
 
 import (
 	"context"
+	"slices"
 	"strings"
 
 	"overhang/analytics/lifespan"
 	"overhang/analytics/portfolio"
 	"overhang/analytics/units"
+	"overhang/analytics/wear"
 	"overhang/models"
 	"overhang/models/store"
 )
@@ -37,6 +39,11 @@ type RoofPage struct {
 	// choose the roofs by it.
 	Looking *models.Visit
 	Lifted  bool
+}
+
+// Told says whether the page tells how long the roof may last, or how looks rated it.
+func (p *RoofPage) Told() bool {
+	return p.Life != nil && !p.Life.Result.TooNew || slices.ContainsFunc(p.Looks, func(l portfolio.Look) bool { return l.Result.Part(wear.Covering).Rating != nil })
 }
 
 // Holder is whoever holds or held the house.

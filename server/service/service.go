@@ -30,6 +30,7 @@ type Service struct {
 	heat   heatCache
 
 	hindsight hindsightKept
+	showings  showingsWaiting
 }
 
 // New makes a service on a store, which takes its clock from it.

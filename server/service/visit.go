@@ -468,6 +468,8 @@ func seesItsSlopes(q store.Query, v *models.Visit, findings []models.Finding) er
 // RecordVisit saves that a visit was done and what it found, all or nothing. A
 // finding that the visit already had, of the same defect on the same slope, is
 // changed; the others stay. The callback that it was made for is looked at by it.
+// Whether the estimate had been seen before is judged when a look is first saved, and
+// stays as it was then.
 func (s *Service) RecordVisit(ctx context.Context, who Actor, v *models.Visit, findings []models.Finding) error {
 	if err := who.need(AddFindings); err != nil {
 		return err
@@ -487,7 +489,17 @@ func (s *Service) RecordVisit(ctx context.Context, who Actor, v *models.Visit, f
 			return err
 		}
 		var was *models.Visit
-		if v.ID == 0 {
+		if v.ID != 0 {
+			if was, err = store.Get[models.Visit](tx.Query, v.ID); err != nil {
+				return err
+			}
+		}
+		if was != nil && !was.DoneOn.IsZero() {
+			v.SeenBefore = was.SeenBefore
+		} else if err := s.markSeen(tx, v, s.Today(set)); err != nil {
+			return err
+		}
+		if was == nil {
 			if v.Ref, err = nextRef[models.Visit](tx.Query, "V"); err != nil {
 				return err
 			}
@@ -495,9 +507,6 @@ func (s *Service) RecordVisit(ctx context.Context, who Actor, v *models.Visit, f
 				return err
 			}
 		} else {
-			if was, err = store.Get[models.Visit](tx.Query, v.ID); err != nil {
-				return err
-			}
 			if !was.Open() && was.DoneOn.IsZero() {
 				return models.Errorf(models.Conflict, "This visit was declined or called off in the meantime. Write the look down as a new visit.")
 			}
