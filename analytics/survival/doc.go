@@ -66,7 +66,7 @@
 //
 // The log-likelihood is on the scale of time, as R's survreg prints it.
 // Estimates, standard errors and log-likelihoods agree with survreg 3.5-3 to
-// 1e-7, 1e-5 and 1e-6 on its own data sets; see testdata. Kaplan–Meier, log-rank
+// 1e-8, 1e-8 and 1e-9 on its own data sets; see testdata. Kaplan–Meier, log-rank
 // and concordance agree with that package to all digits at hand.
 //
 // Sources: Kalbfleisch and Prentice, The Statistical Analysis of Failure Time

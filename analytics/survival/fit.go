@@ -559,11 +559,11 @@ func (r *FitResult) Predict(p Profile, quantiles, within []float64) (ProfileResu
 }
 
 // delta gives the standard error of a function of the parameters, from its
-// slopes by central differences of a thousandth of each standard error.
+// slopes by central differences of a ten thousandth of each standard error.
 func (r *FitResult) delta(theta []float64, f func([]float64) float64) float64 {
 	slope := make([]float64, len(theta))
 	for i := range theta {
-		h := 1e-3 * math.Sqrt(r.Covariance[i][i])
+		h := 1e-4 * math.Sqrt(r.Covariance[i][i])
 		at := slices.Clone(theta)
 		at[i] = theta[i] + h
 		up := f(at)

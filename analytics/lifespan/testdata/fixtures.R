@@ -2,7 +2,7 @@
 #   apt-get install r-base-core     (Debian 12: R 4.2.2)
 #   Rscript fixtures.R
 # It prints figures and writes nothing.
-options(digits = 12)
+options(digits = 14)
 
 # a straight fall y = 100 - theta t, error 4, theta normal(3.5, 1), worn out at 40: T = 60 / theta
 t <- c(5, 8, 10); y <- c(84, 70, 66)
