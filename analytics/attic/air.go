@@ -41,7 +41,7 @@ type opening struct {
 
 // network is the openings of one attic and the leaks of its ceiling.
 type network struct {
-	openings []opening
+	openings [3]opening // eave to windward, eave to lee, top
 	// ceiling is the leak of ceiling and walls in series:
 	// m = ceiling·(ρ/1.2)^½·Δp^(2/3) kg/s by the m².
 	ceiling float64
@@ -53,7 +53,7 @@ type network struct {
 // c₁/(1+(c₁/c₂)^(1/n))^n.
 func newNetwork(low, high, height, leaks float64) network {
 	eave, top := discharge*low+roofLeaks/2, discharge*high+roofLeaks/2
-	n := network{openings: []opening{
+	n := network{openings: [3]opening{
 		{eave / 2, 0, windwardCp}, {eave / 2, 0, leewardCp}, {top, height, topCp},
 	}}
 	if leaks > 0 {
@@ -75,6 +75,8 @@ type flow struct {
 // it, so that the slope stays finite.
 const smooth = 1e-3
 
+var rootOfSmooth, cubeRootOfSmooth = math.Sqrt(smooth), math.Cbrt(smooth)
+
 // balance finds the attic's pressure in Pa, as against the outside at the
 // ceiling, at which as much air comes in as leaves, and the flows. q is the
 // wind's pressure ρU²/2 at the eave; densities are in kg/m³. near is where to
@@ -82,77 +84,65 @@ const smooth = 1e-3
 // only one: Newton's step is taken where it stays between the bounds and the last
 // one did its work, and they are halved elsewhere.
 func (n network) balance(q, outside, attic, house, near float64) (float64, flow) {
-	var drive [8]float64
+	// What a root of the pressure drives through an opening: in, and out.
+	var drive [len(n.openings)]float64
+	var coefficient [len(n.openings)][2]float64
+	inward, outward := math.Sqrt(2*outside), math.Sqrt(2*attic)
+	lift := (attic - outside) * gravity
 	lo, hi := math.Inf(1), math.Inf(-1)
-	for i, o := range n.openings {
-		drive[i] = o.cp*q + (attic-outside)*gravity*o.height
+	for i := range n.openings {
+		o := &n.openings[i]
+		drive[i] = o.cp*q + lift*o.height
+		coefficient[i] = [2]float64{o.area * inward, o.area * outward}
 		lo, hi = min(lo, drive[i]), max(hi, drive[i])
 	}
 	up := wallsCp*q + (outside-house)*gravity*wallMiddle
 	if n.ceiling > 0 {
 		lo, hi = min(lo, up), max(hi, up)
 	}
-	inward, outward := math.Sqrt(2*outside), math.Sqrt(2*attic)
-	upward, downward := n.ceiling*math.Sqrt(house/1.2), n.ceiling*math.Sqrt(attic/1.2)
+	ceiling := [2]float64{n.ceiling * math.Sqrt(house/1.2), n.ceiling * math.Sqrt(attic/1.2)}
 	p, before := near, math.Inf(1)
 	var f flow
 	for range 100 {
 		if !(p >= lo && p <= hi) {
 			p = (lo + hi) / 2
 		}
-		f = flow{}
-		slope := 0.0
-		for i, o := range n.openings {
+		// Flows in count as positive; all is what moves either way.
+		net, all, slope := 0.0, 0.0, 0.0
+		for i := range n.openings {
 			d := drive[i] - p
-			c := o.area * inward
-			if d < 0 {
-				c = o.area * outward
-			}
-			m := 0.0
-			if a := math.Abs(d); a > smooth {
-				root := math.Sqrt(a)
-				m = c * root
-				slope += c / (2 * root)
+			a, by := math.Abs(d), coefficient[i][negative(d)]
+			if a > smooth {
+				by /= math.Sqrt(a)
+				slope += by / 2
 			} else {
-				root := math.Sqrt(smooth)
-				m = c * a / root
-				slope += c / root
+				by /= rootOfSmooth
+				slope += by
 			}
-			if d < 0 {
-				f.attic += m
-			} else {
-				f.outside += m
-			}
+			net += by * d
+			all += by * a
 		}
+		f = flow{}
 		if d := up - p; n.ceiling > 0 {
-			c := upward
-			if d < 0 {
-				c = downward
-			}
-			if a := math.Abs(d); a > smooth {
-				third := math.Cbrt(a)
-				f.house = c * third * third
-				slope += leakPower * c / third
+			a, by := math.Abs(d), ceiling[negative(d)]
+			if a > smooth {
+				by *= inverseCubeRoot(a)
+				slope += leakPower * by
 			} else {
-				k := c / math.Cbrt(smooth)
-				f.house = k * a
-				slope += k
+				by /= cubeRootOfSmooth
+				slope += by
 			}
-			if d < 0 {
-				f.attic += f.house
-				f.house = -f.house
-			}
+			f.house = by * d
 		}
-		net := f.outside + max(f.house, 0) - f.attic
-		if math.Abs(net) <= 1e-9+3e-5*f.attic {
-			return p, f
-		}
+		f.outside = max(0, (all+net)/2)
+		f.attic = f.outside - net + math.Abs(min(f.house, 0))
+		net += f.house
 		if net > 0 {
 			lo = p
 		} else {
 			hi = p
 		}
-		if hi-lo < 1e-9 {
+		if math.Abs(net) <= 1e-9+3e-5*f.attic || hi-lo < 1e-9 {
 			return p, f
 		}
 		if math.Abs(net) > before/2 {
@@ -164,5 +154,9 @@ func (n network) balance(q, outside, attic, house, near float64) (float64, flow)
 	}
 	return p, f
 }
+
+// negative is 1 for a negative number and 0 for others, without a branch that the
+// processor would guess wrong.
+func negative(v float64) int { return int(math.Float64bits(v) >> 63) }
 
 func density(pressure, celsius float64) float64 { return pressure / (gasOfAir * (celsius + kelvin)) }

@@ -41,7 +41,7 @@ func TestFlowBalances(t *testing.T) {
 // Fundamentals, from memory).
 func TestStackFlowOfTwoOpenings(t *testing.T) {
 	outside, attic := density(101_325, 0), density(101_325, 10)
-	n := network{openings: []opening{{0.001, 0, 0}, {0.001, 2, 0}}}
+	n := network{openings: [3]opening{{0.001, 0, 0}, {0.001, 2, 0}}}
 	_, f := n.balance(0, outside, attic, 1.2, 0)
 	drop := (outside - attic) * gravity * 2
 	// In series of equal areas: m²/(2A²)·(1/ρo+1/ρa) = drop.

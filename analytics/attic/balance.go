@@ -114,9 +114,9 @@ type figures [figuresCount]float64
 // that is over the air by k (G. Walton, NBSIR 83-2655, 1983, from memory).
 func (w *weather) lifts(k float64) float64 {
 	if k > 0 {
-		return 9.482 * math.Cbrt(k) / (7.238 - w.lean)
+		return 9.482 * cubeRoot(k) / (7.238 - w.lean)
 	}
-	return 1.810 * math.Cbrt(-k) / (1.382 + w.lean)
+	return 1.810 * cubeRoot(-k) / (1.382 + w.lean)
 }
 
 // saturation is the vapour pressure in Pa over water, or over ice below 0 °C
@@ -205,9 +205,9 @@ func (w *weather) run(r roof) [2]figures {
 				gains := absorbed*h.sun[s] + emittance*h.sky + cube*(3*top-4*kelvin) + film*h.air
 				loses := 4*cube + film
 				if depth[s] == 0 {
-					den := coveringHeat/second + loses + 1/shingleAndDeck
-					a[s] = (coveringHeat/second*oldC[s] + gains) / den
-					b[s] = 1 / shingleAndDeck / den
+					by := 1 / (coveringHeat/second + loses + 1/shingleAndDeck)
+					a[s] = by * (coveringHeat/second*oldC[s] + gains)
+					b[s] = by / shingleAndDeck
 					continue
 				}
 				// The snow's surface is c + d·covering, and no warmer than 0 °C.
@@ -225,18 +225,14 @@ func (w *weather) run(r roof) [2]figures {
 			}
 			in, up := f.outside*heatOfAir, max(f.house, 0)*heatOfAir
 			across := rad * (1 - w.lean)
-			m := [4][5]float64{
-				{deckHeat/second + (1-b[0])/shingleAndDeck + deckFilm + rad*w.lean + across, -across, -rad * w.lean, -deckFilm,
-					deckHeat/second*oldD[0] + a[0]/shingleAndDeck},
-				{-across, deckHeat/second + (1-b[1])/shingleAndDeck + deckFilm + rad*w.lean + across, -rad * w.lean, -deckFilm,
-					deckHeat/second*oldD[1] + a[1]/shingleAndDeck},
-				{-0.5 * rad, -0.5 * rad, rad + ceiling + floorFilm, -floorFilm, ceiling * inside},
-				{-side * deckFilm, -side * deckFilm, -floorFilm, airHeat/second + 2*side*deckFilm + floorFilm + in + up,
-					airHeat/second*oldA + in*h.air + up*inside},
-			}
-			solve(&m)
 			was := air
-			deck[0], deck[1], floor, air = m[0][4], m[1][4], m[2][4], m[3][4]
+			deck, floor, air = inner{
+				deck:   [2]float64{deckHeat/second + (1-b[0])/shingleAndDeck + deckFilm + rad*w.lean + across, deckHeat/second + (1-b[1])/shingleAndDeck + deckFilm + rad*w.lean + across},
+				across: across, toFloor: rad * w.lean, toAir: deckFilm,
+				gains: [2]float64{deckHeat/second*oldD[0] + a[0]/shingleAndDeck, deckHeat/second*oldD[1] + a[1]/shingleAndDeck},
+				floor: rad + ceiling + floorFilm, fromDecks: rad / 2, floorAir: floorFilm, floorGains: ceiling * inside,
+				air: airHeat/second + 2*side*deckFilm + floorFilm + in + up, airDecks: side * deckFilm, airGains: airHeat/second*oldA + in*h.air + up*inside,
+			}.settle()
 			settled := true
 			for s := range 2 {
 				covering[s] = a[s] + b[s]*deck[s]
@@ -322,6 +318,11 @@ func (w *weather) run(r roof) [2]figures {
 
 // dampness carries the vapour of one hour for each class of retarder.
 func (w *weather) dampness(h *hour, f flow, deck [2]float64, side float64, ice *[len(retarders)][2]float64, out *[2]figures, counted bool) {
+	if h.air >= heating && deck[0] > 0 && deck[1] > 0 {
+		// What frost there was melts, and such an hour's damp is not counted.
+		*ice = [len(retarders)][2]float64{}
+		return
+	}
 	// Lewis: the film for vapour is that for heat over the heat of moist air.
 	film := side * deckFilm / heatOfAir // kg/s by the m² of ceiling
 	var full, water [2]float64
@@ -354,7 +355,7 @@ func (w *weather) dampness(h *hour, f flow, deck [2]float64, side float64, ice *
 				ice[j][s] = max(0, ice[j][s]+film/side*(wet-full[s])*second)
 			}
 			if deck[s] > 0 {
-				// It melts and the wood or the air takes it: what is counted is frost.
+				// The wood or the air takes it: what is counted is frost.
 				ice[j][s] = 0
 			}
 			if !counted {
@@ -369,23 +370,37 @@ func (w *weather) dampness(h *hour, f flow, deck [2]float64, side float64, ice *
 	}
 }
 
-// solve leaves the unknowns of a system whose diagonal outweighs the rest in
-// its last column.
-func solve(m *[4][5]float64) {
-	for i := range 4 {
-		inv := 1 / m[i][i]
-		for j := i + 1; j < 4; j++ {
-			k := m[j][i] * inv
-			for c := i + 1; c < 5; c++ {
-				m[j][c] -= k * m[i][c]
-			}
-		}
-	}
-	for i := 3; i >= 0; i-- {
-		v := m[i][4]
-		for c := i + 1; c < 4; c++ {
-			v -= m[i][c] * m[c][4]
-		}
-		m[i][4] = v / m[i][i]
-	}
+// inner is the balance of heat inside the attic, in W by the m² and by K: what each
+// of its parts loses by the K of its own temperature, what passes to it by the K of
+// another's, and what it gains besides.
+type inner struct {
+	deck                   [2]float64 // of each side, by its m²
+	across, toFloor, toAir float64
+	gains                  [2]float64
+
+	floor, fromDecks, floorAir, floorGains float64 // by the m² of ceiling
+	air, airDecks, airGains                float64
+}
+
+// settle gives the temperatures at which all of it balances:
+//
+//	deck[s]·D[s] − across·D[other] − toFloor·F − toAir·A = gains[s]
+//	floor·F − fromDecks·(D[0]+D[1]) − floorAir·A = floorGains
+//	air·A − airDecks·(D[0]+D[1]) − floorAir·F = airGains
+//
+// Both decks meet floor and air alike, so their sum is eliminated first, and two
+// unknowns are left.
+func (n inner) settle() (deck [2]float64, floor, air float64) {
+	v0, v1 := 1/(n.deck[0]+n.across), 1/(n.deck[1]+n.across)
+	both := v0 + v1
+	own := 1 / (1 - n.across*both)
+	gains, share := own*(v0*n.gains[0]+v1*n.gains[1]), own*both // D[0]+D[1] is gains + share·(toFloor·F + toAir·A)
+	ff, fa := n.floor-n.fromDecks*share*n.toFloor, n.floorAir+n.fromDecks*share*n.toAir
+	af, aa := n.floorAir+n.airDecks*share*n.toFloor, n.air-n.airDecks*share*n.toAir
+	f, a := n.floorGains+n.fromDecks*gains, n.airGains+n.airDecks*gains
+	by := 1 / (ff*aa - fa*af)
+	floor, air = by*(f*aa+fa*a), by*(ff*a+af*f)
+	met := n.toFloor*floor + n.toAir*air
+	sum := gains + share*met
+	return [2]float64{v0 * (n.gains[0] + met + n.across*sum), v1 * (n.gains[1] + met + n.across*sum)}, floor, air
 }

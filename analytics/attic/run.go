@@ -3,7 +3,10 @@ package attic
 import (
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
+	"sync"
+	"sync/atomic"
 
 	"overhang/analytics/units"
 )
@@ -100,10 +103,9 @@ type Result struct {
 	Cautions []string `json:"cautions"`
 }
 
-// Run computes one attic over its year of weather. A year of one roof takes
-// about a hundredth of a second; five of them are run when all is known, and
-// half a second's worth when nothing is. It refuses, by field and rule, what
-// cannot be.
+// Run computes one attic over its year of weather. A year of one roof takes some
+// thousandths of a second; five of them are run when all is known, and some dozens when
+// nothing is, side by side. It refuses, by field and rule, what cannot be.
 func Run(in Input) (Result, error) {
 	h, err := in.read()
 	if err != nil {
@@ -113,20 +115,37 @@ func Run(in Input) (Result, error) {
 		return Result{}, err
 	}
 	type slopes struct{ rise, facing, shelter float64 }
-	weathers := map[slopes]*weather{}
-	s, err := h.summarise(func(p point) (figures, error) {
+	weathers := map[slopes]func() *weather{}
+	of := func(p point) func() *weather {
 		key := slopes{p[rise], p[facing], p[shelter]}
-		w := weathers[key]
-		if w == nil {
-			w = newWeather(h.year, key.rise, key.facing, key.shelter)
-			weathers[key] = w
+		if weathers[key] == nil {
+			weathers[key] = sync.OnceValue(func() *weather { return newWeather(h.year, key.rise, key.facing, key.shelter) })
 		}
-		return w.year(p.roof())[0], nil
-	})
-	if err != nil {
-		return Result{}, err
+		return weathers[key]
 	}
-	return h.tell(s), nil
+	return h.tell(h.summarise(func(points []point) []figures {
+		out, under := make([]figures, len(points)), make([]func() *weather, len(points))
+		for i, p := range points {
+			under[i] = of(p)
+		}
+		sideBySide(len(points), func(i int) { out[i] = under[i]().year(points[i].roof())[0] })
+		return out
+	})), nil
+}
+
+// sideBySide does so many things that know nothing of each other, as many at once as
+// there are processors.
+func sideBySide(n int, do func(i int)) {
+	var workers sync.WaitGroup
+	var next atomic.Int64
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		workers.Go(func() {
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				do(i)
+			}
+		})
+	}
+	workers.Wait()
 }
 
 func (p point) roof() roof {
@@ -156,25 +175,49 @@ var telling = []func(p pair) float64{
 // our judgement.
 var worth = [...]float64{3, 0.01, 2, 0.1, 0.5}
 
-// summarise runs the likely point, each unknown at its ends, and the ends
-// together that make each telling figure least and most.
-func (h house) summarise(run func(point) (figures, error)) (Summary, error) {
-	var failed error
-	memory := map[point]figures{}
-	row := func(p point) figures {
-		f, known := memory[p]
-		if !known && failed == nil {
-			f, failed = run(p)
-			memory[p] = f
+// summarise runs the likely point, each unknown at its ends and what would help, and
+// then the ends together that make each telling figure least and most. Run is asked for
+// many points at once, each of them one time.
+func (h house) summarise(run func([]point) []figures) Summary {
+	rows := map[point]figures{}
+	ask := func(points []point) {
+		fresh := points[:0]
+		for _, p := range points {
+			if _, asked := rows[p]; !asked {
+				rows[p] = figures{}
+				fresh = append(fresh, p)
+			}
 		}
-		return f
+		for i, f := range run(fresh) {
+			rows[fresh[i]] = f
+		}
 	}
-	of := func(p point) pair { return pair{row(p), row(p.balanced())} }
+	of := func(p point) pair { return pair{rows[p], rows[p.balanced()]} }
 
 	var likely point
 	for i, s := range h.span {
 		likely[i] = s.likely
 	}
+	ends := func(i int) [2]point {
+		out := [2]point{likely, likely}
+		out[0][i], out[1][i] = h.span[i].least, h.span[i].most
+		return out
+	}
+	points := []point{likely, likely.balanced()}
+	for i, s := range h.span {
+		if s.known() {
+			continue
+		}
+		for _, p := range ends(i) {
+			points = append(points, p, p.balanced())
+		}
+	}
+	remedies := remedies(likely)
+	for _, r := range remedies {
+		points = append(points, r.then)
+	}
+	ask(points)
+
 	middle := of(likely)
 	all := []pair{middle}
 	least, most := make([]point, len(telling)), make([]point, len(telling))
@@ -192,9 +235,8 @@ func (h house) summarise(run func(point) (figures, error)) (Summary, error) {
 			continue
 		}
 		unknown++
-		ends := [2]point{likely, likely}
-		ends[0][i], ends[1][i] = s.least, s.most
-		a, b := of(ends[0]), of(ends[1])
+		at := ends(i)
+		a, b := of(at[0]), of(at[1])
 		all = append(all, a, b)
 		score := 0.0
 		for k, figure := range telling {
@@ -211,16 +253,19 @@ func (h house) summarise(run func(point) (figures, error)) (Summary, error) {
 		}
 	}
 	if unknown > 1 {
+		points = nil
+		for _, p := range slices.Concat(least, most) {
+			points = append(points, p, p.balanced())
+		}
+		ask(points)
 		for k := range telling {
 			all = append(all, of(least[k]), of(most[k]))
 		}
 	}
-	ways := h.ways(likely, func(p point) figures { return row(p) })
-	if failed != nil {
-		return Summary{}, failed
-	}
 	s := h.gather(middle, all)
-	s.Ways = ways
+	for _, r := range remedies {
+		s.Ways = append(s.Ways, h.way(r, middle.own, rows[r.then]))
+	}
 	if n := s.WinterMost.Frost - s.WinterLeast.Frost; h.retarder < 0 && n > worth[3] {
 		needs = append(needs, need{"vapour_retarder_class", n / worth[3] / 2})
 	}
@@ -237,34 +282,39 @@ func (h house) summarise(run func(point) (figures, error)) (Summary, error) {
 	for _, n := range needs {
 		s.Measure = append(s.Measure, n.field)
 	}
-	return s, nil
+	return s
 }
 
-// ways runs the likely attic with one thing put right at a time.
-func (h house) ways(likely point, row func(point) figures) []Way {
-	var out []Way
-	now := row(likely)
-	add := func(key, says string, p point) {
-		f := row(p)
-		w := h.winter(f, likelyRetarder)
-		out = append(out, Way{Key: key, Says: says, PeakCovering: f[peakCovering], LifeFactor: now[ageing] / f[ageing],
-			Melt: w.Melt, MeltCold: w.MeltCold, Frost: w.Frost, IcyAttic: f[icyAttic]})
-	}
+// remedy is one thing put right, and the attic then.
+type remedy struct {
+	key, says string
+	then      point
+}
+
+// remedies are the likely attic with one thing put right at a time.
+func remedies(likely point) []remedy {
+	var out []remedy
 	if tight := leaks[0].value; likely[leak] > tight {
 		p := likely
 		p[leak] = tight
-		add("seal", "Seal the leaks of the ceiling, until few are left.", p)
+		out = append(out, remedy{"seal", "Seal the leaks of the ceiling, until few are left.", p})
 	}
 	if likely[rsi] < wellInsulated {
 		p := likely
 		p[rsi] = wellInsulated
-		add("insulate", "Insulate the ceiling to R-49 (RSI 8.6).", p)
+		out = append(out, remedy{"insulate", "Insulate the ceiling to R-49 (RSI 8.6).", p})
 	}
 	const slack = 1 - 1e-9
 	if likely[intake] < Code/2*slack || likely[exhaust] < Code/2*slack || likely[intake] < likely[exhaust]*slack {
-		add("balance", "Bring the vents to 1/300 of the ceiling, half low and half high, the intake first.", likely.balanced())
+		out = append(out, remedy{"balance", "Bring the vents to 1/300 of the ceiling, half low and half high, the intake first.", likely.balanced()})
 	}
 	return out
+}
+
+func (h house) way(r remedy, now, then figures) Way {
+	w := h.winter(then, likelyRetarder)
+	return Way{Key: r.key, Says: r.says, PeakCovering: then[peakCovering], LifeFactor: now[ageing] / then[ageing],
+		Melt: w.Melt, MeltCold: w.MeltCold, Frost: w.Frost, IcyAttic: then[icyAttic]}
 }
 
 // gather makes ranges of the pairs.

@@ -2,9 +2,7 @@ package attic
 
 import (
 	"math"
-	"runtime"
 	"sync"
-	"sync/atomic"
 
 	"overhang/analytics/climate"
 )
@@ -14,7 +12,7 @@ import (
 // directions, of three shades, of three shelters and of some heights between
 // vents) full runs at the nodes of intake, exhaust, insulation and leaks,
 // between which it interpolates. A kind is computed when it is first asked for,
-// in about three seconds, and kept, in 150 kB. The zero value is ready; it may be used from
+// in about two seconds, and kept, in 150 kB. The zero value is ready; it may be used from
 // several goroutines, and gives the same answers in whatever order it is asked.
 // A Year that it has seen must not be changed.
 //
@@ -126,7 +124,13 @@ func (t *Tables) Look(in Input) (Summary, error) {
 	if err := t.believe(h.year); err != nil {
 		return Summary{}, err
 	}
-	return h.summarise(func(p point) (figures, error) { return t.at(h.year, p), nil })
+	return h.summarise(func(points []point) []figures {
+		out := make([]figures, len(points))
+		for i, p := range points {
+			out[i] = t.at(h.year, p)
+		}
+		return out
+	}), nil
 }
 
 // believe looks through a year the first time that it is asked for.
@@ -178,16 +182,7 @@ func (t *table) build(k kind) {
 		}
 	}
 	t.nodes = make([][2]figures, len(roofs))
-	var workers sync.WaitGroup
-	var next atomic.Int64
-	for range runtime.GOMAXPROCS(0) {
-		workers.Go(func() {
-			for i := int(next.Add(1)) - 1; i < len(roofs); i = int(next.Add(1)) - 1 {
-				t.nodes[i] = w.year(roofs[i])
-			}
-		})
-	}
-	workers.Wait()
+	sideBySide(len(roofs), func(i int) { t.nodes[i] = w.year(roofs[i]) })
 }
 
 // between interpolates along each stretched axis by the cubic through the four

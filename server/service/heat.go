@@ -15,8 +15,8 @@ import (
 // ClimateStations lists the climates that a branch can choose from.
 func ClimateStations() []climate.Place { return climate.Stations() }
 
-// keptAttics is how many attics' years are kept: a year of one takes up to half
-// a second where little is known of it, and a page is often opened again.
+// keptAttics is how many attics' years are kept: one takes up to a quarter of a
+// second where little is known of it, and a page is often opened again.
 const keptAttics = 1000
 
 // heatCache keeps the years of attics that were asked for, and the tables from
