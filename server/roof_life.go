@@ -338,9 +338,9 @@ func fanChart(fan lifespan.FanResult, slopes map[string]string) views.Chart {
 			if whole(read.AgeYears) != whole(age) {
 				continue
 			}
-			rated := views.Say("roof.fan.read", "rating", whole(read.Rating), "error", whole(read.ErrorPoints))
+			rated := views.Say("roof.fan.read", "rating", whole(read.Rating), "low", whole(read.Low), "high", whole(read.High))
 			if name := slopes[read.Slope]; name != "" {
-				rated = views.Say("roof.fan.read.slope", "slope", name, "rating", whole(read.Rating), "error", whole(read.ErrorPoints))
+				rated = views.Say("roof.fan.read.slope", "slope", name, "rating", whole(read.Rating), "low", whole(read.Low), "high", whole(read.High))
 			}
 			out = append(out, rated)
 		}
@@ -363,7 +363,7 @@ func fanChart(fan lifespan.FanResult, slopes map[string]string) views.Chart {
 			}
 			var marks []charts.Mark
 			for _, read := range fan.Readings {
-				marks = append(marks, charts.Mark{At: read.AgeYears, Mid: read.Rating, Low: max(0, read.Rating-read.ErrorPoints), High: min(100, read.Rating+read.ErrorPoints)})
+				marks = append(marks, charts.Mark{At: read.AgeYears, Mid: read.Rating, Low: read.Low, High: read.High})
 			}
 			return charts.Fan(charts.Unit{Name: say(views.Say("roof.fan.across"))}, charts.Unit{Name: say(views.Say("roof.fan.up"))}, points, marks, fan.Line, fan.TodayYears)
 		}}

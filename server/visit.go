@@ -916,10 +916,17 @@ func seenFact(seen bool) views.Fact {
 	return fact
 }
 
+func points(v float64) int { return int(math.Round(v)) }
+
+// ratedLikely tells a rating and between which two it likely lies.
+func ratedLikely(rating, errorPoints float64) views.Phrase {
+	low, high := wear.Likely(rating, errorPoints)
+	return views.Say("visit.rates.rating", "rating", points(rating), "low", points(low), "high", points(high))
+}
+
 // rateVisit tells what a look rates and what cost most. Its slopes go by their
 // numbers.
 func rateVisit(p *views.VisitPage, look *portfolio.Look, slopes map[int64]string) {
-	points := func(v float64) int { return int(math.Round(v)) }
 	defect := func(c *wear.Cost) views.Phrase { return views.Term("defect", c.Defect) }
 	if most := look.Result.Dearest; most != nil {
 		said := views.Say("visit.costmost", "defect", defect(most), "points", points(most.Points))
@@ -938,7 +945,7 @@ func rateVisit(p *views.VisitPage, look *portfolio.Look, slopes map[int64]string
 		}
 		rated, cost := views.Cell{Value: views.Say("visit.rates.none")}, views.Cell{}
 		if of.Rating != nil {
-			rated.Value = views.Say("visit.rates.rating", "rating", points(*of.Rating), "error", points(*of.ErrorPoints))
+			rated.Value = ratedLikely(*of.Rating, *of.ErrorPoints)
 			if slope := slopes[portfolio.ID(of.WorstSlope)]; slope != "" {
 				rated.Note = views.Say("visit.rates.worst", "slope", slope)
 			}
@@ -960,7 +967,6 @@ func rateVisit(p *views.VisitPage, look *portfolio.Look, slopes map[int64]string
 // slopeRates tells what a look rates the covering of each slope that it told apart
 // from the others; none where it spoke of the roof alone.
 func slopeRates(look *portfolio.Look, slopes map[int64]string) views.Table {
-	points := func(v float64) int { return int(math.Round(v)) }
 	t := views.Table{ID: "slope-rates", Stacks: true, Caption: views.Say("visit.slopes.caption"), Columns: []views.Column{
 		{Head: views.Say("visit.slope")}, {Head: views.Say("visit.rates.points")}, {Head: views.Say("visit.rates.cost")}}}
 	covering := look.Result.Part(wear.Covering)
@@ -968,7 +974,7 @@ func slopeRates(look *portfolio.Look, slopes map[int64]string) views.Table {
 		rated, cost := views.Say("visit.slopes.notlooked"), views.Phrase{}
 		switch {
 		case s.Rating != nil:
-			rated, cost = views.Say("visit.rates.rating", "rating", points(*s.Rating), "error", points(*s.ErrorPoints)), views.Say("visit.rates.sound")
+			rated, cost = ratedLikely(*s.Rating, *s.ErrorPoints), views.Say("visit.rates.sound")
 			if s.Dearest != "" {
 				cost = views.Term("defect", s.Dearest)
 			}

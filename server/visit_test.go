@@ -298,7 +298,8 @@ func TestASavedVisitSaysWhatCostMost(t *testing.T) {
 	if len(rows) != 3 {
 		t.Fatalf("the parts are %q", rows)
 	}
-	for _, say := range []string{"The covering", fmt.Sprintf("%.0f, give or take %.0f", *covering.Rating, *covering.ErrorPoints), "Its worst slope, South",
+	low, high := wear.Likely(*covering.Rating, *covering.ErrorPoints)
+	for _, say := range []string{"The covering", fmt.Sprintf("%.0f, likely %.0f to %.0f", *covering.Rating, low, high), "Its worst slope, South",
 		"Edges curled up, " + most, fmt.Sprintf("would gain %.0f", covering.Costs[0].GivesBack), fmt.Sprintf("%d of %d defects were not looked at", len(covering.NotLooked), covering.Catalogued)} {
 		if !strings.Contains(rows[0], say) {
 			t.Errorf("of the covering it says %q, without %q", rows[0], say)
@@ -538,7 +539,7 @@ func TestSlopesInSight(t *testing.T) {
 	if got := a.text(".facts"); !strings.Contains(got, "Slopes in sightSouth") {
 		t.Errorf("read back it says %q", got)
 	}
-	if got := names(a, "#slope-rates tbody tr"); len(got) != 2 || !strings.Contains(got[0], "South") || !strings.Contains(got[0], "give or take") || !strings.Contains(got[0], "Moss") ||
+	if got := names(a, "#slope-rates tbody tr"); len(got) != 2 || !strings.Contains(got[0], "South") || !strings.Contains(got[0], ", likely ") || !strings.Contains(got[0], "Moss") ||
 		!strings.Contains(got[1], "North") || !strings.Contains(got[1], "it was not in sight") {
 		t.Errorf("slope by slope: %q", got)
 	}

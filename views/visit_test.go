@@ -34,10 +34,10 @@ func visitSamples(f Frame) map[string]Page {
 	one := VisitPage{Frame: f, Phone: "555-0134", Facts: []Fact{{Term: Say("visits.by"), Value: "Ines Marlow"}, {Term: Say("visit.sight.fact"), Value: []Phrase{Plain("South")}}, {Term: Say("visit.seen"), Value: Say("visit.yes"), Note: Say("visit.seen.note", "days", 30)}}, Record: record,
 		Findings: Table{ID: "findings", Caption: Say("visit.findings.caption"), Columns: []Column{{Head: Say("visit.defect")}, {Head: Say("visit.severity")}}, Rows: []Row{NewRow(Term("defect", "moss"), Term("severity", "1"))}},
 		Rates: Table{ID: "rates", Caption: Say("visit.rates.caption"), Columns: []Column{{Head: Say("visit.rates.part")}, {Head: Say("visit.rates.points")}, {Head: Say("visit.rates.cost")}},
-			Rows: []Row{NewRow(Cell{Value: Term("part", "covering"), Note: Say("visit.rates.notlooked", "missed", 12, "all", 13)}, Cell{Value: Say("visit.rates.rating", "rating", 94, "error", 21), Note: Say("visit.rates.worst", "slope", "North")},
+			Rows: []Row{NewRow(Cell{Value: Term("part", "covering"), Note: Say("visit.rates.notlooked", "missed", 12, "all", 13)}, Cell{Value: Say("visit.rates.rating", "rating", 94, "low", 76, "high", 100), Note: Say("visit.rates.worst", "slope", "North")},
 				Cell{Value: Say("visit.rates.takes", "defect", Term("defect", "moss"), "points", 6), Note: Say("visit.rates.gives", "gain", 6)})}},
 		Slopes: Table{ID: "slope-rates", Caption: Say("visit.slopes.caption"), Columns: []Column{{Head: Say("visit.slope")}, {Head: Say("visit.rates.points")}, {Head: Say("visit.rates.cost")}},
-			Rows: []Row{NewRow("South", Say("visit.rates.rating", "rating", 94, "error", 18), Term("defect", "moss")), NewRow("North", Say("visit.slopes.unseen"), nil)}},
+			Rows: []Row{NewRow("South", Say("visit.rates.rating", "rating", 94, "low", 79, "high", 100), Term("defect", "moss")), NewRow("North", Say("visit.slopes.unseen"), nil)}},
 		Aside: Say("visit.rates.aside", "findings", 1), Kept: []Phrase{Say("visit.kept", "day", galleryDay).Link("visit", "/visits/2")},
 		Move: f.Form("moving", "/visits/1/move", Say("visit.move.submit"), day, by), Decline: f.Form("decline", "/visits/1/end", Say("visit.decline")), Cancel: f.Form("cancel", "/visits/1/end", Say("visit.cancel"))}
 	one.Title = Say("visit.title", "purpose", Term("purpose", "checkup"), "address", "14 Alder Lane")

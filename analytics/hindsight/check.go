@@ -589,7 +589,7 @@ func readings(cases []taken, next []nextScores, of []int, draws int) (*Readings,
 			return next[i].ours, next[i].rivals[rival], cases[i].rivals[rival] != nil
 		})
 	}
-	s := spreadOf(places, count, draws)
+	s := lumpsOf(places, count, draws)
 	out.Within.read(&s)
 	return out, &s
 }

@@ -36,7 +36,8 @@ type Curve struct {
 }
 
 // stretch says that the foretold chance at which the thing came lies between two
-// numbers, every one in between alike.
+// numbers: somewhere, which is not known yet, or all over it, where what came was
+// foretold as a lump.
 type stretch struct{ low, high float64 }
 
 // place is what is known of one case: one of several stretches, each as likely
@@ -137,8 +138,31 @@ type spread struct {
 // drawings is how many times the roofs are drawn anew.
 const drawings = 120
 
-// spreadOf estimates the distribution and its range. Clusters are numbered from
-// 0 to roofs−1.
+// lumpsOf is the distribution, with its range, where each case lies all over its
+// stretch, every chance in it alike: what came is known, and is one of those readings,
+// cut at the end of the scale, at which the forecast puts a lump. Right forecasts are
+// even then (Czado, Gneiting and Held 2009, Biometrics 65, section 2). To have the cases
+// settle where the others say, as spreadOf does, would heap the lumps where they overlap.
+func lumpsOf(places []place, roofs, draws int) spread {
+	out := spread{d: even(), roofs: roofs}
+	if roofs >= fewWatched {
+		out.seenTo = 1
+	}
+	weight := make([]float64, roofs)
+	for i := range weight {
+		weight[i] = 1
+	}
+	out.d.refine(places, weight)
+	out.draw(draws, len(places), weight, func() distribution {
+		d := even()
+		d.refine(places, weight)
+		return d
+	})
+	return out
+}
+
+// spreadOf estimates the distribution and its range, where a stretch says between
+// which chances a case will prove to lie. Clusters are numbered from 0 to roofs−1.
 func spreadOf(places []place, roofs, draws int) spread {
 	out := spread{d: even(), roofs: roofs}
 	// How far up enough roofs were watched: a roof is, up to the highest foretold
@@ -172,24 +196,32 @@ func spreadOf(places []place, roofs, draws int) spread {
 	for last := int(math.Round(out.seenTo * steps)); last > 0 && last < steps && cumulative[last] > nearlyAll; last++ {
 		out.seenTo = float64(last+1) / steps
 	}
-	if roofs < 2 {
-		return out
-	}
-	dice := rand.New(rand.NewPCG(uint64(roofs), uint64(len(places)))) // the same cases give the same range
-	for range draws {
-		clear(weight)
-		for range roofs {
-			weight[dice.IntN(roofs)]++
-		}
+	out.draw(draws, len(places), weight, func() distribution {
 		d := out.d
 		// What no drawing can bring back is opened a little.
 		for i := range d {
 			d[i] = 0.95*d[i] + 0.05/steps
 		}
 		d.settle(places, weight, 30, 1e-4)
-		out.drawn = append(out.drawn, d)
-	}
+		return d
+	})
 	return out
+}
+
+// draw draws the roofs anew so often, each as many times as its weight says, and keeps
+// what is then found.
+func (s *spread) draw(draws, cases int, weight []float64, find func() distribution) {
+	if s.roofs < 2 {
+		return
+	}
+	dice := rand.New(rand.NewPCG(uint64(s.roofs), uint64(cases))) // the same cases give the same range
+	for range draws {
+		clear(weight)
+		for range s.roofs {
+			weight[dice.IntN(s.roofs)]++
+		}
+		s.drawn = append(s.drawn, find())
+	}
 }
 
 func (d *distribution) cumulative() (out [steps + 1]float64) {

@@ -60,15 +60,20 @@
 // # The next reading
 //
 // The same quantiles foretell the rating that the next look gives, by the curve
-// 100 − (100 − line)·(age/T)^power, the reading's own error and a share of gross
-// errors that tell nothing, cut at 0 and 100. It is scored likewise, in rating
+// 100 − (100 − line)·(age/T)^power, the reading's own error, which is less for a
+// covering that is all but new ([wear.Scale]), and a share of gross errors that tell
+// nothing, cut at 0 and 100. It is scored likewise, in rating
 // points. Readings by one person with one method share a part of their error; those
 // that the estimate was made from tell, for each T, how that eye reads (normal, over
 // all sets of them that are not gross), so that what it shares is not counted both
 // in the spread of T and in the error of the next reading.
 //
+// Where many readings are 100, as of new roofs, the forecast puts a lump there. Such a
+// reading is spread evenly over the chances that the lump takes: right forecasts are
+// then even again (Czado, Gneiting and Held 2009).
+//
 // Sources: Dawid 1984 (probability integral transform); Efron 1967, Turnbull
-// 1976; Graf et al. 1999, Statistics in Medicine 18; Gneiting and Raftery 2007,
+// 1976; Czado, Gneiting and Held 2009; Graf et al. 1999, Statistics in Medicine 18; Gneiting and Raftery 2007,
 // JASA 102; Rindt, Hu, Steinsaltz and Sejdinovic 2022; all from memory, held in
 // the tests against closed forms and against simulated roofs of known truth.
 //

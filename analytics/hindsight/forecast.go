@@ -6,6 +6,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mathext"
+
+	"overhang/analytics/wear"
 )
 
 // Quantile is the age, in years, before which the covering is worn out with the
@@ -104,11 +106,12 @@ const (
 )
 
 // foretold is the distribution of the next rating: the curve's rating for each
-// slice of T, with the reading's error around it.
+// slice of T, with the reading's error around it, both on the scale of errors.
 type foretold struct {
-	mean       float64
+	mean       float64 // of the rating
 	means, sds []float64
 	gross      float64
+	scale      wear.Scale
 	below      [ratingPoints]float64 // the chance of less, at the middle of each point
 }
 
@@ -117,7 +120,7 @@ type foretold struct {
 // reads: a T that is longer than they said makes it a gloomy eye. To add the whole
 // error of the reading to the spread of T would count what the eye shares twice.
 func ratings(f forecast, age, sd float64, before []Earlier, c curveOf) *foretold {
-	out := &foretold{gross: c.gross, mean: 100}
+	out := &foretold{gross: c.gross, scale: c.scale, mean: 100}
 	slices := ratingSteps
 	if _, certain := f.(point); certain {
 		slices = 1
@@ -125,7 +128,7 @@ func ratings(f forecast, age, sd float64, before []Earlier, c curveOf) *foretold
 	for i := range slices {
 		T := f.at((float64(i) + 0.5) / float64(slices))
 		mean, shared := c.eye(before, T)
-		out.means = append(out.means, c.rating(age, T)+sd*math.Sqrt(c.shared)*mean)
+		out.means = append(out.means, c.fallen(age, T)-sd*math.Sqrt(c.shared)*mean)
 		out.sds = append(out.sds, sd*math.Sqrt(1-c.shared+c.shared*shared))
 	}
 	// The mean of what is cut at 0 and 100 is 100 less the area under the chances.
@@ -140,7 +143,7 @@ func ratings(f forecast, age, sd float64, before []Earlier, c curveOf) *foretold
 const mostBefore = 6
 
 // eye gives the mean and the variance of what an eye shares, in standard
-// deviations of it, if the covering is worn out at T: each of its readings may be
+// deviations of it upwards, if the covering is worn out at T: each of its readings may be
 // gross and tell nothing, and all sets of them are weighed.
 func (c curveOf) eye(before []Earlier, T float64) (mean, variance float64) {
 	if len(before) == 0 || c.shared == 0 {
@@ -152,13 +155,13 @@ func (c curveOf) eye(before []Earlier, T float64) (mean, variance float64) {
 	for _, b := range before {
 		sd := or(b.ErrorPoints, UsualErrorPoints)
 		own, shared := sd*math.Sqrt(1-c.shared), sd*math.Sqrt(c.shared)
-		off := b.Rating - c.rating(b.AgeYears, T)
+		off := c.fallen(b.AgeYears, T) - c.scale.Stretched(100-b.Rating)
 		for _, s := range sets[:len(sets):len(sets)] {
 			sets = append(sets, of{s.weight * (1 - c.gross) / (own * math.Sqrt(2*math.Pi)), s.precision + shared*shared/(own*own),
 				s.pull + off*shared/(own*own), s.misfit + off*off/(own*own)})
 		}
 		for i := range len(sets) / 2 {
-			sets[i].weight *= c.gross / 100
+			sets[i].weight *= c.gross / c.scale.Most
 		}
 	}
 	logs := make([]float64, len(sets))
@@ -178,11 +181,11 @@ func (c curveOf) eye(before []Earlier, T float64) (mean, variance float64) {
 
 // uncut is P(rating ≤ r) before it is cut at the ends of the scale.
 func (f *foretold) uncut(r float64) float64 {
-	sum := 0.0
+	sum, fallen := 0.0, f.scale.Stretched(100-r)
 	for i, m := range f.means {
-		sum += math.Erfc(-(r-m)/(f.sds[i]*math.Sqrt2)) / 2
+		sum += math.Erfc((fallen-m)/(f.sds[i]*math.Sqrt2)) / 2
 	}
-	return (1-f.gross)*sum/float64(len(f.means)) + f.gross*r/100
+	return (1-f.gross)*sum/float64(len(f.means)) + f.gross*(1-fallen/f.scale.Most)
 }
 
 // share is the chance foretold for a rating up to the one read: a stretch where

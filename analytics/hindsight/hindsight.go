@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"overhang/analytics/units"
+	"overhang/analytics/wear"
 )
 
 // What is taken where the input is silent: our own judgement, as in package
@@ -49,6 +50,10 @@ type Input struct {
 	// SharedShare is the part of a reading's variance, 0 to 0.95, that all readings
 	// by one person with one method share.
 	SharedShare *float64 `json:"shared_share,omitempty"`
+
+	// NearNewShare is what of its full error a reading has of a covering that is all
+	// but new, as in package lifespan.
+	NearNewShare *float64 `json:"near_new_share,omitempty"`
 }
 
 // Case is one estimate made on a day, and what was later seen of the roof.
@@ -125,12 +130,18 @@ type Earlier struct {
 }
 
 // curveOf is the rating curve.
-type curveOf struct{ line, power, gross, shared float64 }
+type curveOf struct {
+	line, power, gross, shared float64
+	scale                      wear.Scale // on which a reading's error is the same everywhere
+}
 
 // rating is that of an age where the covering is worn out at T.
 func (c curveOf) rating(age, T float64) float64 {
 	return max(100-(100-c.line)*math.Pow(age/T, c.power), 0)
 }
+
+// fallen is where that rating lies on the scale of errors.
+func (c curveOf) fallen(age, T float64) float64 { return c.scale.Stretched(100 - c.rating(age, T)) }
 
 // taken is a case read.
 type taken struct {
@@ -170,7 +181,10 @@ func or(v *float64, usual float64) float64 {
 
 func (in Input) read() (cases []taken, roofs int, c curveOf, err error) {
 	lag := or(in.ReplacementLagYears, UsualLagYears)
-	c = curveOf{or(in.LineRating, UsualLine), or(in.CurvePower, UsualPower), or(in.GrossShare, UsualGrossShare), or(in.SharedShare, UsualSharedShare)}
+	c = curveOf{or(in.LineRating, UsualLine), or(in.CurvePower, UsualPower), or(in.GrossShare, UsualGrossShare), or(in.SharedShare, UsualSharedShare), wear.Scale{}}
+	if c.scale, err = wear.ScaleOf(or(in.NearNewShare, wear.UsualNearNewShare)); err != nil {
+		return nil, 0, c, err
+	}
 	var r units.Reader
 	between := func(field string, v, low, high float64) {
 		if !(v >= low && v <= high) {

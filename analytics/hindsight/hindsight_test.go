@@ -10,6 +10,8 @@ import (
 
 	"gonum.org/v1/gonum/mathext"
 	"pgregory.net/rapid"
+
+	"overhang/analytics/wear"
 )
 
 // The knots at which estimates are kept.
@@ -75,7 +77,11 @@ func TestScoreAgainstClosedForms(t *testing.T) {
 // The normal score (Gneiting and Raftery 2007, equation 5 of section 4.2):
 // σ(z(2Φ(z) − 1) + 2φ(z) − 1/√π), for a rating foretold far from the ends.
 func TestRatingScoreAgainstTheNormal(t *testing.T) {
-	f := ratings(point(20), 14, 6, nil, curveOf{20, 1.5, 0, 0.5})
+	even, err := wear.ScaleOf(1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := ratings(point(20), 14, 6, nil, curveOf{20, 1.5, 0, 0.5, even})
 	m := 100 - 80*math.Pow(0.7, 1.5)
 	near(t, "mean", f.mean, m, 1e-3)
 	for _, y := range []float64{35, 50, 53, 60.5, 75} {
@@ -528,4 +534,51 @@ func BenchmarkCheck(b *testing.B) {
 		}
 	}
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(in.Cases)), "ns/case")
+}
+
+// Roofs so new that most of their readings are 100, foretold by what made them: the
+// forecasts are not refuted, and the range holds four in five.
+func TestReadingsAtTheEndOfTheScale(t *testing.T) {
+	dice := rand.New(rand.NewPCG(31, 1))
+	scale, err := wear.ScaleOf(wear.UsualNearNewShare)
+	if err != nil {
+		t.Fatal(err)
+	}
+	made := func(eye float64) Input {
+		var in Input
+		cut := 0
+		for roof := range 900 {
+			middle, age := 22*math.Exp(0.1*dice.NormFloat64()), 1+4*dice.Float64()
+			at := func(p float64) float64 { return middle * math.Exp(0.25*mathext.NormalQuantile(p)) }
+			fallen := scale.Stretched(80 * math.Pow(age/at(dice.Float64()), UsualPower))
+			rating := 100 - scale.Fall(min(max(fallen-10*(eye+dice.NormFloat64()), 0), scale.Most))
+			if rating == 100 {
+				cut++
+			}
+			in.Cases = append(in.Cases, Case{Roof: fmt.Sprint(roof), AgeYears: age, Quantiles: quantilesOf(at), Seen: Seen{StandsAgeYears: &age},
+				Next: &Next{AgeYears: age, Rating: rating}})
+		}
+		if cut < 150 {
+			t.Fatalf("only %d of 900 readings are 100", cut)
+		}
+		in.GrossShare = new(0.0)
+		return in
+	}
+	r, err := Check(made(0))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r.Readings.Verdict != NotRefuted {
+		t.Errorf("right forecasts are called %s: furthest %.3f, allowed %.3f", r.Readings.Verdict, r.ReadingsCurve.Furthest, r.ReadingsCurve.Allowed)
+	}
+	if share := r.Readings.Within.Share; share == nil || math.Abs(share.Value-0.8) > 0.04 {
+		t.Errorf("the range holds %+v of them", share)
+	}
+	if off := r.Readings.Error; *off.Low > 0 || *off.High < 0 {
+		t.Errorf("right forecasts are off by %+v", off)
+	}
+	// An eye that sees half an error less than there is.
+	if r, err = Check(made(0.5)); err != nil || r.Readings.Verdict != TooEarly {
+		t.Errorf("readings half an error higher than foretold: %s, %v", r.Readings.Verdict, err)
+	}
 }

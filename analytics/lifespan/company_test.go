@@ -10,7 +10,34 @@ import (
 	"sync"
 	"sync/atomic"
 	"testing"
+
+	"overhang/analytics/wear"
 )
+
+// errors is the usual scale of errors.
+var errors = func() wear.Scale {
+	s, err := wear.ScaleOf(wear.UsualNearNewShare)
+	if err != nil {
+		panic(err)
+	}
+	return s
+}()
+
+// above is how far above a rating another lies that was read, on the scale of errors.
+func above(rating, read float64) float64 {
+	return errors.Stretched(100-rating) - errors.Stretched(100-read)
+}
+
+// readAs is what is read of a rating by an error on that scale; one off its ends is
+// written as the end. grossRead is any, alike on it.
+func readAs(rating, off float64) float64 {
+	return 100 - errors.Fall(min(max(errors.Stretched(100-rating)-off, 0), errors.Most))
+}
+
+func grossRead(dice *rand.Rand) float64 { return 100 - errors.Fall(errors.Most*dice.Float64()) }
+
+// grossBeside is the likelihood of a gross reading beside that of one right on the curve.
+func grossBeside(gross, sd float64) float64 { return gross * sd * math.Sqrt(2*math.Pi) / errors.Most }
 
 // known is a roof of a company whose truth is known.
 type known struct {
@@ -49,12 +76,11 @@ func companyOf(n int, seed uint64, gross float64) []known {
 			eye := dice.IntN(len(eyes))
 			r := Reading{YearsAgo: age * dice.Float64() * 0.6, By: fmt.Sprint(eye), ErrorPoints: v([]float64{6, 8, 10, 14}[dice.IntN(4)])}
 			sd := *r.ErrorPoints
-			r.Rating = max(100-(100-UsualLine)*math.Pow((age-r.YearsAgo)/T, UsualPower), 0) +
-				sd*(math.Sqrt(UsualSharedShare)*eyes[eye]+math.Sqrt(1-UsualSharedShare)*dice.NormFloat64())
+			r.Rating = readAs(max(100-(100-UsualLine)*math.Pow((age-r.YearsAgo)/T, UsualPower), 0),
+				sd*(math.Sqrt(UsualSharedShare)*eyes[eye]+math.Sqrt(1-UsualSharedShare)*dice.NormFloat64()))
 			if dice.Float64() < gross {
-				r.Rating = 100 * dice.Float64()
+				r.Rating = grossRead(dice)
 			}
-			r.Rating = min(max(r.Rating, 0), 100) // one off the scale is written as its end
 			in.Readings = append(in.Readings, r)
 		}
 		k.in = in
@@ -95,12 +121,11 @@ func slopedCompanyOf(n int, seed uint64, gross float64) []known {
 		eyes := [2]float64{dice.NormFloat64(), dice.NormFloat64()}
 		read := func(ago, life float64, eye int, slope string, sd float64) {
 			r := Reading{YearsAgo: ago, By: fmt.Sprint(eye), ErrorPoints: &sd, Slope: slope}
-			r.Rating = max(100-(100-UsualLine)*math.Pow((age-ago)/life, UsualPower), 0) +
-				sd*(math.Sqrt(UsualSharedShare)*eyes[eye]+math.Sqrt(1-UsualSharedShare)*dice.NormFloat64())
+			r.Rating = readAs(max(100-(100-UsualLine)*math.Pow((age-ago)/life, UsualPower), 0),
+				sd*(math.Sqrt(UsualSharedShare)*eyes[eye]+math.Sqrt(1-UsualSharedShare)*dice.NormFloat64()))
 			if dice.Float64() < gross {
-				r.Rating = 100 * dice.Float64()
+				r.Rating = grossRead(dice)
 			}
-			r.Rating = min(max(r.Rating, 0), 100)
 			in.Readings = append(in.Readings, r)
 		}
 		for range dice.IntN(4) {
@@ -289,8 +314,8 @@ func ownWidth(in Input, dice *rand.Rand) float64 {
 				life *= longer[x.slope]
 			}
 			own := x.sd * math.Sqrt(1-UsualSharedShare)
-			z := (x.Rating - max(100-(100-UsualLine)*math.Pow((*in.AgeYears-x.YearsAgo)/life, UsualPower), 0) - shares[x.eye]*x.sd*math.Sqrt(UsualSharedShare)) / own
-			w *= (1-UsualGrossShare)*math.Exp(-z*z/2)/(own*math.Sqrt(2*math.Pi)) + UsualGrossShare/100
+			z := (above(max(100-(100-UsualLine)*math.Pow((*in.AgeYears-x.YearsAgo)/life, UsualPower), 0), x.Rating) - shares[x.eye]*x.sd*math.Sqrt(UsualSharedShare)) / own
+			w *= (1-UsualGrossShare)*math.Exp(-z*z/2) + grossBeside(UsualGrossShare, own)
 		}
 		all[i] = draw{T, w}
 		total += w
@@ -345,8 +370,8 @@ func TestNextLook(t *testing.T) {
 			continue
 		}
 		next := in
-		rating := max(100-(100-UsualLine)*math.Pow(20/T, UsualPower), 0) + 6*dice.NormFloat64()
-		next.Readings = []Reading{{Rating: min(max(rating, 0), 100), ErrorPoints: v(6)}}
+		rating := readAs(max(100-(100-UsualLine)*math.Pow(20/T, UsualPower), 0), 6*dice.NormFloat64())
+		next.Readings = []Reading{{Rating: rating, ErrorPoints: v(6)}}
 		r, err := e.Estimate(next)
 		if err != nil {
 			t.Fatal(err)

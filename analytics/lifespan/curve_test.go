@@ -19,11 +19,11 @@ func curvedCompany(n int, seed uint64, power, longer float64) []Input {
 		}
 		for range 1 + dice.IntN(3) {
 			ago := *in.AgeYears * 0.5 * dice.Float64()
-			r := 100 - (100-UsualLine)*math.Pow((*in.AgeYears-ago)/T, power) + 8*dice.NormFloat64()
+			r := readAs(100-(100-UsualLine)*math.Pow((*in.AgeYears-ago)/T, power), 8*dice.NormFloat64())
 			if dice.Float64() < UsualGrossShare {
-				r = 100 * dice.Float64()
+				r = grossRead(dice)
 			}
-			in.Readings = append(in.Readings, Reading{YearsAgo: ago, Rating: min(max(r, 0), 100), ErrorPoints: v(8.0)})
+			in.Readings = append(in.Readings, Reading{YearsAgo: ago, Rating: r, ErrorPoints: v(8.0)})
 		}
 		out = append(out, in)
 	}

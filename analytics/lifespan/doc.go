@@ -15,8 +15,10 @@
 //  4. Readings. A rating R at age a is taken as
 //     100 − (100 − line)·(a/T)^power, never below 0, with a Gaussian error, so
 //     the curve starts at 100 and comes to the line at T: a covering under its
-//     line is worn out. With the chance of the gross share the reading is
-//     instead any rating from 0 to 100 alike, and tells nothing. Readings by
+//     line is worn out. The error is less near 100, where there is little to
+//     misread: it is the same on a scale that is stretched there ([wear.Scale]),
+//     on which all of a likelihood is reckoned. With the chance of the gross share the
+//     reading is instead any place on that scale alike, and tells nothing. Readings by
 //     one person with one method share part of their error, which is integrated
 //     over: a thousand readings by one eye do not make certainty.
 //  5. Slopes. Readings may name the slope that was rated. The roof ends with its
@@ -70,15 +72,17 @@
 // # Method and precision
 //
 // Everything is integrated on even grids of ln T, two for each age, which meet
-// at the age where standing makes a kink; the six-point rule is exact
-// for polynomials of the fifth degree. Quantiles agree with closed forms and with adaptive integration to
-// 2e-6 of their value where no reading is sharper than a grid cell (all errors
-// of 4 points and more), and shares of less than 3e-8 below the first age of
-// the grid are left out. An age known to a month is taken as one number.
+// at the age where standing makes a kink; the eight-point rule is exact
+// for polynomials of the seventh degree. Without corners in what is integrated, chances
+// and quantiles agree with closed forms and with adaptive integration to 1e-9 of their value; where a
+// reading's curve crosses the corners of the scale of errors inside of what counts, quantiles of T
+// are within 5e-5 of theirs (TestCornersOfTheScale), and without that within 2e-6 where no reading is
+// sharper than a grid cell (all errors of 4 points and more). Shares of less than 3e-8 below the first
+// age of the grid are left out. An age known to a month is taken as one number.
 //
 // Up to six readings of one eye are taken in closed form: a product of mixtures
 // is a sum over which of them are gross, and in each term the shared error
-// integrates out. More of them are integrated over even nodes, to 1e-4 of the
+// integrates out. More of them are integrated over even nodes, to 2e-4 of the
 // likelihood; beyond forty, over seven nodes laid where they agree.
 //
 // What bounds it: at each T one exponential for every set of readings that are not
@@ -105,8 +109,8 @@
 // Sources: ISO 15686-8 for the factor method and its log-normal form (Alaimo
 // and Enea); the sources of each prior and factor stand beside it. The Weibull
 // closed forms are textbook results; Shapley's value is that of L. S. Shapley,
-// 1953. The replacement lag, the rating curve's line, the errors, what of
-// them one eye shares, and the gross share are our own judgement until enough
+// 1953. The replacement lag, the rating curve's line, the errors, how
+// much less they are near 100, what of them one eye shares, and the gross share are our own judgement until enough
 // ended roofs of one's own are there to fit them; so is the curve's power until
 // readings of one's own tell it ([Estimator.FitCurve]).
 //

@@ -165,32 +165,26 @@ func (s *stretch) lay(t ageing, from, to, power float64) {
 	}
 }
 
-// accumulate integrates the density by the six-point rule, which is exact for
-// polynomials of the fifth degree (the coefficients of Adams and Moulton in the
+// accumulate integrates the density by the eight-point rule, which is exact for
+// polynomials of the seventh degree (the coefficients of Adams and Moulton in the
 // cells at the ends). A negative piece, possible beside a peak narrower than a
 // cell, is taken as nothing.
 func (s *stretch) accumulate(sofar float64) float64 {
-	g, unit := &s.density, s.step/1440
-	end := func(from, by int) (outer, inner float64) {
-		a, b, c, d, e, f := g[from], g[from+by], g[from+2*by], g[from+3*by], g[from+4*by], g[from+5*by]
-		return 475*a + 1427*b - 798*c + 482*d - 173*e + 27*f, -27*a + 637*b + 1022*c - 258*d + 77*e - 11*f
-	}
-	first, second := end(0, 1)
-	last, beforeLast := end(cells, -1)
+	g, unit := &s.density, s.step/120960
 	s.below[0] = sofar
 	for i := range cells {
 		var piece float64
-		switch i {
-		case 0:
-			piece = first
-		case 1:
-			piece = second
-		case cells - 2:
-			piece = beforeLast
-		case cells - 1:
-			piece = last
+		switch last := cells - 1 - i; {
+		case i < len(endCells):
+			for k, w := range endCells[i] {
+				piece += w * g[k]
+			}
+		case last < len(endCells):
+			for k, w := range endCells[last] {
+				piece += w * g[cells-k]
+			}
 		default:
-			piece = 802*(g[i]+g[i+1]) - 93*(g[i-1]+g[i+2]) + 11*(g[i-2]+g[i+3])
+			piece = 68323*(g[i]+g[i+1]) - 9531*(g[i-1]+g[i+2]) + 1879*(g[i-2]+g[i+3]) - 191*(g[i-3]+g[i+4])
 		}
 		sofar += max(piece*unit, 0)
 		s.below[i+1] = sofar
@@ -198,18 +192,26 @@ func (s *stretch) accumulate(sofar float64) float64 {
 	return sofar
 }
 
-// endWeights are the weights, times 1440, of the nodes at either end in the
+// endCells are the weights, times 120960, of the first eight nodes in the first cells.
+var endCells = [...][8]float64{
+	{36799, 139849, -121797, 123133, -88547, 41499, -11351, 1375},
+	{-1375, 47799, 101349, -44797, 26883, -11547, 2999, -351},
+	{351, -4183, 57627, 81693, -20227, 7227, -1719, 191},
+}
+
+// endWeights are the weights, times 120960, of the nodes at either end in the
 // same rule over the whole stretch; all others are 1.
-var endWeights = [...]float64{459, 1982, 944, 1746, 1333, 1456}
+var endWeights = [...]float64{35584, 185153, 29336, 220509, 46912, 156451, 111080, 122175}
 
 func weightAt(i int) float64 {
 	if i = min(i, cells-i); i < len(endWeights) {
-		return endWeights[i] / 1440
+		return endWeights[i] / 120960
 	}
 	return 1
 }
 
-// to gives the integral of the density up to T, and the density of T there.
+// to gives the integral of the density up to T, to some 1e-8 of the whole, and the
+// density of T there.
 func (s *stretch) to(years float64) (below, density float64) {
 	at := (math.Log(years) - s.from) / s.step
 	switch {
@@ -230,11 +232,58 @@ func (s *stretch) to(years float64) (below, density float64) {
 	return below, (s.density[i] + u*(s.density[i+1]-s.density[i])) / years
 }
 
+// exactly gives the integral of the density up to T as accumulate does: that of the
+// polynomial of the seventh degree through eight densities, written with their forward
+// differences (Newton's form). It takes several times as long as to.
+func (s *stretch) exactly(years float64) float64 {
+	at := (math.Log(years) - s.from) / s.step
+	switch {
+	case !(at > 0):
+		return s.below[0]
+	case at >= cells:
+		return s.below[cells]
+	}
+	i := int(at)
+	first := min(max(i-3, 0), cells-7)
+	d := [8]float64(s.density[first : first+8])
+	for order := 1; order < len(d); order++ {
+		for k := len(d) - 1; k >= order; k-- {
+			d[k] -= d[k-1]
+		}
+	}
+	// The integrals of the binomials of the differences, gathered by powers.
+	c := [...]float64{
+		d[0],
+		d[1]/2 - d[2]/4 + d[3]/6 - d[4]/8 + d[5]/10 - d[6]/12 + d[7]/14,
+		d[2]/6 - d[3]/6 + d[4]*11/72 - d[5]*5/36 + d[6]*137/1080 - d[7]*7/60,
+		d[3]/24 - d[4]/16 + d[5]*7/96 - d[6]*5/64 + d[7]*29/360,
+		d[4]/120 - d[5]/60 + d[6]*17/720 - d[7]*7/240,
+		d[5]/720 - d[6]/288 + d[7]*5/864,
+		d[6]/5040 - d[7]/1680,
+		d[7] / 40320,
+	}
+	up := func(t float64) (sum float64) {
+		for k := len(c) - 1; k >= 0; k-- {
+			sum = t * (c[k] + sum)
+		}
+		return sum
+	}
+	below := s.below[i] + s.step*(up(at-float64(first))-up(float64(i-first)))
+	return min(max(below, s.below[i]), s.below[i+1])
+}
+
 func (l *life) to(years float64) (below, density float64) {
 	if l.worn.used && (years < l.age || !l.onward.used) {
 		return l.worn.to(years)
 	}
 	return l.onward.to(years)
+}
+
+func (l *life) exactly(years float64) float64 {
+	if l.worn.used && (years < l.age || !l.onward.used) {
+		return l.worn.exactly(years)
+	}
+	return l.onward.exactly(years)
 }
 
 // posterior is the distribution of T and of the age, on the grids of lives.
@@ -276,9 +325,17 @@ func (p *posterior) close() {
 	}
 }
 
-// chance is P(T ≤ age + left), or P(T ≤ left) when from is 0 instead of 1, and
-// its density.
-func (p *posterior) chance(left, from float64) (chance, density float64) {
+// chance is P(T ≤ age + left), or P(T ≤ left) when from is 0 instead of 1.
+func (p *posterior) chance(left, from float64) float64 {
+	sum := 0.0
+	for i := range p.lives {
+		sum += p.lives[i].exactly(left + from*p.lives[i].age)
+	}
+	return sum / p.total
+}
+
+// about is chance to some 1e-8, and its density.
+func (p *posterior) about(left, from float64) (chance, density float64) {
 	for i := range p.lives {
 		b, d := p.lives[i].to(left + from*p.lives[i].age)
 		chance += b
@@ -301,16 +358,16 @@ func (p *posterior) past() float64 {
 	return sum / p.total
 }
 
-// quantile solves chance(v, from) = q for v ≥ 0 by Newton's rule kept inside a
-// bracket. It ends at a bracket or a step of 1e-13 of the value, or after 200
-// steps, each of which at least halves the bracket every other time.
+// quantile solves chance(v, from) = q for v ≥ 0 by Newton's rule on about, kept inside a
+// bracket, and ends with one step on chance itself. The first ends at a bracket or a step of 1e-7 of
+// the value, or after 200 steps, each of which at least halves the bracket every other time.
 func (p *posterior) quantile(q, from float64) float64 {
 	low, high := 0.0, 0.0
 	for i := range p.lives {
 		l := &p.lives[i]
 		l.each(func(s *stretch) { high = max(high, s.years[cells]-from*l.age) })
 	}
-	if c, _ := p.chance(0, from); c >= q {
+	if p.chance(0, from) >= q {
 		return 0
 	}
 	v := p.guess(q) - from*p.lives[len(p.lives)/2].age
@@ -318,20 +375,24 @@ func (p *posterior) quantile(q, from float64) float64 {
 		v = high / 2
 	}
 	for step := range 200 {
-		c, d := p.chance(v, from)
+		c, d := p.about(v, from)
 		if c < q {
 			low = v
 		} else {
 			high = v
 		}
-		next := v - (c-q)/d
+		was, next := v, v-(c-q)/d
 		if !(next > low && next < high) || step%8 == 7 {
 			next = (low + high) / 2
 		}
-		if math.Abs(next-v) <= 1e-13*next || high-low <= 1e-13*high {
-			return next
-		}
 		v = next
+		if done := math.Abs(next-was) <= 1e-7*next || high-low <= 1e-7*high; done {
+			break
+		}
+	}
+	_, d := p.about(v, from)
+	if last := v - (p.chance(v, from)-q)/d; math.Abs(last-v) <= 1e-5*v {
+		v = last
 	}
 	return v
 }

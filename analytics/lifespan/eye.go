@@ -1,6 +1,10 @@
 package lifespan
 
-import "math"
+import (
+	"math"
+
+	"overhang/analytics/wear"
+)
 
 // fewReadings is up to how many readings of one eye the mixture is opened into
 // its terms: each reading is gross or not, which makes 2ⁿ of them.
@@ -15,23 +19,25 @@ const fewReadings = 6
 //
 //	Q = Σ l²/d², M = Σ l·s/d², P = Σ s²/d²: (1+P)^−½·exp(−(Q − M²/(1+P))/2).
 //
-// Between the places where a curve comes to lie on 0, l is straight in T^−p and the
-// exponent a parabola in it. The sum over the sets is the likelihood, without any rule of integration.
+// All are on the scale of errors. Between the places where a curve comes from one of
+// the scale's pieces to the next, or to lie on a rating of 0, l is straight in T^−p and
+// the exponent a parabola in it. The sum over the sets is the likelihood, without any
+// rule of integration.
 type eyeFew struct {
 	n      int
-	drop   [fewReadings]float64 // of the curve, times T^power
-	foot   [fewReadings]float64 // T^−power from which on the curve lies on 0
-	rating [fewReadings]float64 // less 100
-	own    [fewReadings]float64 // 1/d²
-	shared [fewReadings]float64 // s/d²
-	weight [fewReadings]float64 // logarithm of right over gross
-	bad    float64              // logarithm of all of them gross
+	lines  [fewReadings][4]eyeLine // by falling T^−power
+	own    [fewReadings]float64    // 1/d²
+	shared [fewReadings]float64    // s/d²
+	bad    float64                 // logarithm of all of them gross
 	sets   [1 << fewReadings]eyeSet
 }
 
+// eyeLine is what a reading lies above the curve, at0 + at1·x, from an x = T^−power on.
+type eyeLine struct{ from, at0, at1 float64 }
+
 // eyeSet is one set of readings that are not gross: the exponent is
-// at0 + at1·x + at2·x², with x = T^−power.
-type eyeSet struct{ at0, at1, at2 float64 }
+// at0 + at1·x + at2·x². Weight is that of the set, c is 1/(1+P).
+type eyeSet struct{ at0, at1, at2, weight, c float64 }
 
 // opens says whether the likelihood of the readings can be opened into its terms
 // without vanishing.
@@ -46,51 +52,68 @@ func opens(of []reading, gross float64) bool {
 // readings right on a curve that is known.
 func (e *eyeFew) lay(of []reading, age float64, t *taken) {
 	e.n, e.bad = len(of), 0
-	good := math.Log1p(-t.gross)
+	right := math.Log1p(-t.gross)
+	var squares [1 << fewReadings]float64 // P
+	e.sets[0].weight = 0
 	for i, r := range of {
 		own := r.sd
 		shared := r.shared
 		if e.n == 1 {
 			own, shared = math.Hypot(r.sd, r.shared), 0
 		}
-		e.drop[i], e.rating[i] = t.drop(age, r.yearsAgo, r.sight), r.rating-100
 		e.own[i], e.shared[i] = 1/(own*own), shared/(own*own)
-		bad := math.Log(max(t.gross*own*math.Sqrt(2*math.Pi)/100, leastLikelihood))
+		e.lines[i] = linesOf(&t.scale, t.drop(age, r.yearsAgo, r.sight), r.fallen)
+		bad := math.Log(t.grossOf(own))
 		e.bad += bad
-		e.weight[i] = good - bad
-		e.foot[i] = math.Inf(1)
-		if e.drop[i] > 0 {
-			e.foot[i] = 100 / e.drop[i]
+		for set := 1 << i; set < 2<<i; set++ {
+			squares[set] = squares[set-1<<i] + shared*shared/(own*own)
+			e.sets[set].weight = e.sets[set-1<<i].weight + right - bad
 		}
+	}
+	for set := 1; set < 1<<e.n; set++ {
+		s := &e.sets[set]
+		s.c = 1 / (1 + squares[set])
+		s.weight += e.bad + math.Log(s.c)/2
 	}
 }
 
-// open works out the terms for an x and those below it down to the next foot of a
-// curve: a curve that lies on 0 is level in x. Flat says that all are.
+// linesOf gives the pieces of what a reading lies above a curve that falls by drop·x.
+func linesOf(s *wear.Scale, drop, fallen float64) [4]eyeLine {
+	if drop == 0 { // the covering is new at the look
+		return [4]eyeLine{{from: 0, at0: -fallen}}
+	}
+	lines := [4]eyeLine{
+		{100 / drop, s.Most - fallen, 0},
+		{wear.FullErrorFall / drop, s.FromWhole - fallen, drop},
+		{wear.NearNewFall / drop, s.FromBetween - fallen, s.Between * drop},
+		{0, -fallen, s.NearNew * drop},
+	}
+	if s.NearNew == 1 { // one piece down to a rating of 0
+		lines[1].from = 0
+	}
+	return lines
+}
+
+// open works out the terms for an x and those below it down to the end of a piece of
+// one of the readings. Flat says that all lie on a rating of 0.
 func (e *eyeFew) open(x float64) (until float64, flat bool) {
 	flat = true
 	// The empty set first; each set is made from the one without its last reading.
-	var squares [1 << fewReadings]struct{ q0, q1, q2, m0, m1, p, weight float64 }
-	squares[0].weight = e.bad
+	var squares [1 << fewReadings]struct{ q0, q1, q2, m0, m1 float64 }
 	for i := range e.n {
-		a, b, own, shared := e.rating[i], e.drop[i], e.own[i], e.shared[i]
-		if x >= e.foot[i] {
-			a, b = a+100, 0
-			until = max(until, e.foot[i])
-		} else {
-			flat = false
+		line := &e.lines[i][0]
+		for k := 1; x < line.from; k++ {
+			line = &e.lines[i][k]
 		}
+		until = max(until, line.from)
+		a, b, own, shared := line.at0, line.at1, e.own[i], e.shared[i]
+		flat = flat && b == 0
 		for set := 1 << i; set < 2<<i; set++ {
-			s := squares[set-1<<i]
+			s, t := squares[set-1<<i], &e.sets[set]
 			s.q0, s.q1, s.q2 = s.q0+own*a*a, s.q1+2*own*a*b, s.q2+own*b*b
 			s.m0, s.m1 = s.m0+shared*a, s.m1+shared*b
-			if shared > 0 {
-				s.p += shared * shared / own
-			}
-			s.weight += e.weight[i]
 			squares[set] = s
-			c := 1 / (1 + s.p)
-			e.sets[set] = eyeSet{s.weight + math.Log(c)/2 - (s.q0-c*s.m0*s.m0)/2, -(s.q1 - 2*c*s.m0*s.m1) / 2, -(s.q2 - c*s.m1*s.m1) / 2}
+			t.at0, t.at1, t.at2 = t.weight-(s.q0-t.c*s.m0*s.m0)/2, -(s.q1-2*t.c*s.m0*s.m1)/2, -(s.q2-t.c*s.m1*s.m1)/2
 		}
 	}
 	return until, flat

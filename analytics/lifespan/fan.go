@@ -46,7 +46,11 @@ type FanReading struct {
 	Slope       string  `json:"slope,omitempty"`
 	AgeYears    float64 `json:"age_years"`
 	Rating      float64 `json:"rating"`
-	ErrorPoints float64 `json:"error_points"` // standard deviation
+	ErrorPoints float64 `json:"error_points"` // as in Reading
+	// Low and High are the rating one standard deviation to either side, less near 100
+	// than further down.
+	Low  float64 `json:"low_rating"`
+	High float64 `json:"high_rating"`
 }
 
 // FanResult is the rating against age, before today and after.
@@ -92,7 +96,9 @@ func Fan(in Input, ages []float64) (FanResult, error) {
 	}
 	for _, r := range in.Readings {
 		if age := out.TodayYears - r.YearsAgo; !t.gone(r) && (age >= 0 || t.latest > t.earliest) {
-			out.Readings = append(out.Readings, FanReading{r.Name, r.Slope, max(0, age), r.Rating, or(r.ErrorPoints, UsualErrorPoints)})
+			read := FanReading{Name: r.Name, Slope: r.Slope, AgeYears: max(0, age), Rating: r.Rating, ErrorPoints: or(r.ErrorPoints, UsualErrorPoints)}
+			read.Low, read.High = t.scale.Around(read.Rating, read.ErrorPoints)
+			out.Readings = append(out.Readings, read)
 		}
 	}
 	return out, nil

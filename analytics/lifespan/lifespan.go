@@ -12,7 +12,7 @@ import (
 
 // ModelVersion names the model and its constants; it is kept with every stored
 // estimate and changes whenever the same input would give another result.
-const ModelVersion = "lifespan 6"
+const ModelVersion = "lifespan 7"
 
 // What is taken where the input is silent. The lag, the error and the share
 // are our own judgement; no source.
@@ -70,6 +70,10 @@ type Input struct {
 	// readings by one person with one method share.
 	SharedShare *float64 `json:"shared_share,omitempty"`
 
+	// NearNewShare is what of its full error a reading has of a covering that is
+	// all but new; 1 is the same error for every rating. See [wear.Scale].
+	NearNewShare *float64 `json:"near_new_share,omitempty"`
+
 	Explain bool `json:"explain,omitempty"` // give the reasons, which take longer than the estimate
 
 	HorizonsYears []float64 `json:"horizons_years,omitempty"` // further years to give the chance of
@@ -82,7 +86,7 @@ type Reading struct {
 	Name        string   `json:"name,omitempty"` // said back in the reasons
 	YearsAgo    float64  `json:"years_ago"`
 	Rating      float64  `json:"rating"`
-	ErrorPoints *float64 `json:"error_points,omitempty"` // standard deviation; left out it is UsualErrorPoints
+	ErrorPoints *float64 `json:"error_points,omitempty"` // standard deviation of a fall from wear.FullErrorFall on; left out it is UsualErrorPoints
 
 	// Who read it and how. Readings alike in both share a part of their error,
 	// so that many by one eye never make certainty; not known counts as one eye.
@@ -94,11 +98,12 @@ type Reading struct {
 	Slope string `json:"slope,omitempty"`
 }
 
-// reading is a Reading read: sd is its own error, shared the standard deviation
-// of what it shares with the others of its eye.
+// reading is a Reading read: fallen is where its rating lies on the scale of errors,
+// sd its own error there, shared the standard deviation of what it shares with the
+// others of its eye.
 type reading struct {
 	name                         string
-	yearsAgo, rating, sd, shared float64
+	yearsAgo, fallen, sd, shared float64
 	eye, slope, of               int // slope −1: the roof; of is its place in the input
 	sight
 }
@@ -190,6 +195,7 @@ type taken struct {
 	worn                 *ended
 	relaid               bool // nothing lies that was laid with the roof
 	line, power, gross   float64
+	scale                wear.Scale // on which a reading's error is the same everywhere
 	logMean, logVariance float64
 }
 
@@ -296,11 +302,14 @@ func (in Input) taken() (taken, error) {
 			return fail(check)
 		}
 	}
+	var err error
+	if t.scale, err = wear.ScaleOf(or(in.NearNewShare, wear.UsualNearNewShare)); err != nil {
+		return fail(err)
+	}
 
 	if len(in.Readings) > mostReadings {
 		return fail(fmt.Errorf("readings: at most %d, not %d", mostReadings, len(in.Readings)))
 	}
-	var err error
 	if t.slopes, err = t.slopesOf(in.Readings); err != nil {
 		return fail(err)
 	}
@@ -326,7 +335,7 @@ func (in Input) taken() (taken, error) {
 		if _, seen := eyes[by]; !seen {
 			eyes[by] = len(eyes)
 		}
-		read := reading{name: r.Name, of: i, slope: slices.Index(t.slopes, r.Slope), sight: t.seen(r.YearsAgo, r.Slope), yearsAgo: r.YearsAgo, rating: r.Rating, eye: eyes[by], sd: sd * math.Sqrt(1-shared), shared: sd * math.Sqrt(shared)}
+		read := reading{name: r.Name, of: i, slope: slices.Index(t.slopes, r.Slope), sight: t.seen(r.YearsAgo, r.Slope), yearsAgo: r.YearsAgo, fallen: t.scale.Stretched(100 - r.Rating), eye: eyes[by], sd: sd * math.Sqrt(1-shared), shared: sd * math.Sqrt(shared)}
 		if read.name == "" {
 			read.name = fmt.Sprintf("reading %d", i+1)
 		}
@@ -393,10 +402,7 @@ func (e *Estimator) Estimate(in Input) (Result, error) {
 		result.Slopes, result.WorstSlope = e.slopes.results(&t, result.WornOutAge.Range)
 	}
 	result.ChancePast = p.past()
-	within := func(years float64) float64 {
-		c, _ := p.chance(years, 1)
-		return c
-	}
+	within := func(years float64) float64 { return p.chance(years, 1) }
 	result.ChanceIn1, result.ChanceIn2, result.ChanceIn5 = within(1), within(2), within(5)
 	for _, h := range in.HorizonsYears {
 		result.Chances = append(result.Chances, Chance{h, within(h)})

@@ -1,6 +1,10 @@
 package lifespan
 
-import "math"
+import (
+	"math"
+
+	"overhang/analytics/wear"
+)
 
 // The likelihood of readings for each T of a grid. It is where an estimate's time
 // goes: for each T and set of readings an exponential, and far more of one eye's many.
@@ -8,8 +12,8 @@ import "math"
 // reading outside, and take their exponentials from a table.
 
 // leastLikelihood keeps one reading from ruling out every T: with a share of
-// gross errors of nothing, a reading 26 standard deviations off stops counting.
-const leastLikelihood = 1e-150
+// gross errors of nothing, a reading 30 standard deviations off stops counting.
+const leastLikelihood = 1e-200
 
 // The standard normal in seven points, exact for polynomials of the thirteenth
 // degree (Gauss and Hermite; checked against gonum's rule in a test).
@@ -20,14 +24,22 @@ var (
 
 // asRead is a reading of a covering of one age: the rating that the curve
 // foretells is 100 − drop/T^power, and never below nought. Slowness is 1/T^power.
+// What was read, fallen, and its errors are on the scale of errors.
 type asRead struct {
-	rating, drop, sd, shared, gross float64
+	fallen, drop, sd, shared, gross float64
+}
+
+// grossOf is the likelihood of a gross reading, which lies anywhere on the scale of
+// errors alike, beside that of one right on a curve that is known.
+func (t *taken) grossOf(sd float64) float64 {
+	return max(t.gross*sd*math.Sqrt(2*math.Pi)/t.scale.Most, leastLikelihood)
 }
 
 // bench is room to work out likelihoods in.
 type bench struct {
 	middle, value, sum []float64
 	up, lifted         []int32
+	scale              wear.Scale
 	of                 []asRead
 	left               []float64
 }
@@ -52,7 +64,7 @@ const evenReadings = 40
 // together gives the likelihood of several readings of one eye for each T, as
 // sum·liftBy^−lifted; lifted is nil where nothing was. What they share is
 // integrated over even nodes, six deviations to either side and close enough for
-// the sharpest integrand that so many readings make: good to 1e-4 of it. That is
+// the sharpest integrand that so many readings make: good to 2e-4 of it. That is
 // too many nodes for hundreds of readings. Those agree on a middle, if any do, so
 // for each T seven nodes are laid where the readings put the shared error, as wide
 // as they leave it in doubt.
@@ -98,11 +110,14 @@ func (b *bench) together(slowness []float64, keep float64) (sum []float64, lifte
 			b.timesShifted(r, slowness, middle, value, by, keep)
 			if least += math.Log(r.gross); least < -300 {
 				for j, v := range value {
-					if v < 1/liftBy {
-						value[j] *= liftBy
+					// Two at the most bring back what the least likelihood takes; a nought
+					// rises with the others.
+					for lifts := 0; v < 1/liftBy && lifts < 2; lifts++ {
+						v *= liftBy
 						b.up[j]++
 						up = true
 					}
+					value[j] = v
 				}
 				least = math.Log(1 / liftBy)
 			}
@@ -143,15 +158,23 @@ func (b *bench) together(slowness []float64, keep float64) (sum []float64, lifte
 // shifted, for each T, by its share of middle + by standard deviations.
 func (b *bench) timesShifted(r *asRead, slowness, middle, values []float64, by, keep float64) {
 	inverse := 1 / r.sd
-	slope, foot, pull := r.drop*inverse, 100*inverse, r.shared*inverse
-	offset, gross := (r.rating-100)*inverse-by*pull, r.gross
+	drop, pull := r.drop, r.shared*inverse
+	offset, gross := -r.fallen*inverse-by*pull, r.gross
+	near, between := b.scale.NearNew*inverse, b.scale.Between*inverse
+	fromBetween, fromWhole, most := b.scale.FromBetween*inverse, b.scale.FromWhole*inverse, b.scale.Most*inverse
 	slowness, middle = slowness[:len(values)], middle[:len(values)]
 	for j, slow := range slowness {
-		rise := slope * slow
-		if rise > foot {
-			rise = foot
+		z, fall := offset-pull*middle[j], drop*slow
+		switch {
+		case fall < wear.NearNewFall:
+			z += near * fall
+		case fall < wear.FullErrorFall:
+			z += fromBetween + between*fall
+		case fall < 100:
+			z += fromWhole + inverse*fall
+		default:
+			z += most
 		}
-		z := offset + rise - pull*middle[j]
 		x := -0.5 * z * z
 		e := 0.0
 		if x > expLeast {
@@ -175,11 +198,7 @@ func (b *bench) middles(slowness, middle []float64) {
 	left := b.left[:len(of)]
 	for j, slow := range slowness {
 		for i := range of {
-			rise := of[i].drop * slow
-			if rise > 100 {
-				rise = 100
-			}
-			left[i] = (of[i].rating - 100 + rise) / of[i].sd
+			left[i] = (b.scale.Stretched(min(of[i].drop*slow, 100)) - of[i].fallen) / of[i].sd
 		}
 		u := 0.0
 		for range 3 {
@@ -199,14 +218,13 @@ func (b *bench) middles(slowness, middle []float64) {
 
 // take takes readings for a covering of one age.
 func (b *bench) take(of []reading, age float64, t *taken) {
-	b.of = b.of[:0]
+	b.of, b.scale = b.of[:0], t.scale
 	for _, r := range of {
 		sd, shared := r.sd, r.shared
 		if len(of) == 1 { // what it shares is then more of its own error
 			sd, shared = math.Hypot(sd, shared), 0
 		}
-		b.of = append(b.of, asRead{rating: r.rating, drop: t.drop(age, r.yearsAgo, r.sight), sd: sd, shared: shared,
-			gross: max(t.gross*sd*math.Sqrt(2*math.Pi)/100, leastLikelihood)})
+		b.of = append(b.of, asRead{fallen: r.fallen, drop: t.drop(age, r.yearsAgo, r.sight), sd: sd, shared: shared, gross: t.grossOf(sd)})
 	}
 }
 

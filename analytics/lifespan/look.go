@@ -8,8 +8,8 @@ import (
 // NextLook asks what another look at a covering would be worth.
 type NextLook struct {
 	Input Input `json:"input"`
-	// ErrorPoints is the standard deviation of the rating that the look would
-	// give, Method and By as in Reading.
+	// ErrorPoints, Method and By are of the reading that the look would give, as in
+	// Reading.
 	ErrorPoints float64 `json:"error_points"`
 	Method      string  `json:"method,omitempty"`
 	By          string  `json:"by,omitempty"`
@@ -74,7 +74,7 @@ func (e *Estimator) foretell(t *taken, in NextLook) func(q float64) float64 {
 		all.logVariance += f.logVariance()
 	}
 	p := e.posterior(t, all)
-	// The chance of each whole rating of the curve, then the error over them.
+	// The chance of each part of the scale of errors, then the error over them.
 	const steps = 200
 	var curve [steps + 1]float64
 	for i := range p.lives {
@@ -82,8 +82,8 @@ func (e *Estimator) foretell(t *taken, in NextLook) func(q float64) float64 {
 		drop := t.drop(l.age, 0, t.seen(0, ""))
 		l.each(func(s *stretch) {
 			for j, slow := range &s.slowness {
-				mean := max(100-drop*slow, 0)
-				curve[int(math.Round(mean/100*steps))] += s.density[j] * weightAt(j) * s.step
+				mean := t.scale.Stretched(min(drop*slow, 100))
+				curve[int(math.Round(mean/t.scale.Most*steps))] += s.density[j] * weightAt(j) * s.step
 			}
 		})
 	}
@@ -92,10 +92,10 @@ func (e *Estimator) foretell(t *taken, in NextLook) func(q float64) float64 {
 		total += w
 	}
 	below := func(rating float64) float64 {
-		sum := 0.0
+		sum, fallen := 0.0, t.scale.Stretched(100-rating)
 		for i, w := range curve {
 			if w > 0 {
-				sum += w * math.Erfc(-(rating-float64(i)*100/steps)/(in.ErrorPoints*math.Sqrt2)) / 2
+				sum += w * math.Erfc((fallen-float64(i)*t.scale.Most/steps)/(in.ErrorPoints*math.Sqrt2)) / 2
 			}
 		}
 		return sum / total

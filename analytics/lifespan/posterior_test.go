@@ -37,7 +37,7 @@ type aRoof struct {
 const gridPoints = 256
 
 func manyRoofsOf(n int) *manyRoofs {
-	m := &manyRoofs{t: taken{lag: UsualLagYears, line: UsualLine, power: UsualPower, gross: UsualGrossShare}}
+	m := &manyRoofs{t: taken{lag: UsualLagYears, line: UsualLine, power: UsualPower, gross: UsualGrossShare, scale: errors}}
 	kinds := []string{"asphalt_strip", "asphalt_laminated", "asphalt_interlocking"}
 	for _, kind := range kinds {
 		prior, _ := For(kind)
@@ -60,10 +60,11 @@ func manyRoofsOf(n int) *manyRoofs {
 		for i := range 5 {
 			sd := 6 + 8*dice.Float64()
 			x := reading{yearsAgo: r.age * dice.Float64() * 0.8, eye: i / 3, sight: sight{old: 1}, sd: sd * math.Sqrt(1-UsualSharedShare), shared: sd * math.Sqrt(UsualSharedShare)}
-			x.rating = min(max(100-(100-UsualLine)*math.Pow((r.age-x.yearsAgo)/T, UsualPower)+sd*dice.NormFloat64(), 0), 100)
+			rating := readAs(max(100-(100-UsualLine)*math.Pow((r.age-x.yearsAgo)/T, UsualPower), 0), sd*dice.NormFloat64())
 			if dice.Float64() < UsualGrossShare {
-				x.rating = 100 * dice.Float64()
+				rating = grossRead(dice)
 			}
+			x.fallen = errors.Stretched(100 - rating)
 			r.readings = append(r.readings, x)
 		}
 		m.roofs = append(m.roofs, r)
@@ -163,7 +164,8 @@ func TestPosteriorBesideNumpy(t *testing.T) {
 		}
 		return f.Name()
 	}
-	grids := []float64{float64(len(m.coverings)), gridPoints, m.t.lag, m.t.power, m.t.line, m.t.gross, UsualSharedShare}
+	grids := []float64{float64(len(m.coverings)), gridPoints, m.t.lag, m.t.power, m.t.line, m.t.gross, UsualSharedShare,
+		errors.NearNew, errors.Between, errors.FromBetween, errors.FromWhole, errors.Most}
 	for _, c := range m.coverings {
 		grids = append(append(append(grids, c.prior...), c.years...), c.slowness...)
 	}
@@ -171,7 +173,7 @@ func TestPosteriorBesideNumpy(t *testing.T) {
 	for _, r := range m.roofs {
 		roofs = append(roofs, float64(r.covering), r.age)
 		for _, x := range r.readings {
-			roofs = append(roofs, x.yearsAgo, x.rating, math.Hypot(x.sd, x.shared))
+			roofs = append(roofs, x.yearsAgo, x.fallen, math.Hypot(x.sd, x.shared))
 		}
 	}
 	results := filepath.Join(folder, "results")

@@ -635,11 +635,11 @@ func (s *slopes) cross(of []reading, age float64, nodes int, t *taken, most []fl
 	h, _ := s.grid.node(half+1, nodes)
 	for i, r := range of {
 		drop := t.drop(age, r.yearsAgo, r.sight)
-		gross := max(t.gross*r.sd*math.Sqrt(2*math.Pi)/100, leastLikelihood)
+		gross := t.grossOf(r.sd)
 		apart := h * r.shared / r.sd // of two nodes, in standard deviations of the reading
 		fall := expo(-apart * apart)
 		for j, slow := range s.slowness {
-			z := (r.rating - 100 + min(drop*slow, 100)) / r.sd
+			z := (t.scale.Stretched(min(drop*slow, 100)) - r.fallen) / r.sd
 			near := half + int(min(max(math.Round(z/apart), float64(-half)), float64(half)))
 			z -= float64(near-half) * apart
 			// From one node to the next the normal changes by a ratio, and that by fall:
@@ -661,7 +661,7 @@ func (s *slopes) cross(of []reading, age float64, nodes int, t *taken, most []fl
 				out[k][j] *= v + gross
 				best = max(best, out[k][j])
 			}
-			if i == len(of)-1 || best < leastLikelihood {
+			if i == len(of)-1 || best < 1/liftBy {
 				most[j] += math.Log(best)
 				best = 1 / best
 				for _, here := range out {

@@ -141,6 +141,10 @@ func TestNextReadingIsForetoldRight(t *testing.T) {
 	const roofs, lag = 1500, 3.0
 	dice := rand.New(rand.NewPCG(8, 8))
 	prior, _ := lifespan.For("asphalt_laminated")
+	errors, err := wear.ScaleOf(wear.UsualNearNewShare)
+	if err != nil {
+		t.Fatal(err)
+	}
 	var e lifespan.Estimator
 	var cases []hindsight.Case
 	for roof := 0; len(cases) < roofs; roof++ {
@@ -151,10 +155,10 @@ func TestNextReadingIsForetoldRight(t *testing.T) {
 		eyes := [3]float64{dice.NormFloat64(), dice.NormFloat64(), dice.NormFloat64()}
 		read := func(at, sd float64, eye int) float64 {
 			if dice.Float64() < lifespan.UsualGrossShare {
-				return 100 * dice.Float64()
+				return 100 - errors.Fall(errors.Most*dice.Float64())
 			}
-			rating := max(100-(100-wear.Line)*math.Pow(at/T, lifespan.UsualPower), 0)
-			return min(max(rating+sd*(eyes[eye]+dice.NormFloat64())*math.Sqrt(0.5), 0), 100)
+			fallen := errors.Stretched(min((100-wear.Line)*math.Pow(at/T, lifespan.UsualPower), 100))
+			return 100 - errors.Fall(min(max(fallen-sd*(eyes[eye]+dice.NormFloat64())*math.Sqrt(0.5), 0), errors.Most))
 		}
 		in := lifespan.Input{Material: "asphalt_laminated", AgeYears: &age, ReplacementLagYears: ptr(lag)}
 		plain, err := e.Estimate(in)

@@ -77,6 +77,8 @@
 // grows the more was left out, up to a rating that tells next to nothing;
 // and the spread of what was not noted. Measure names the fields that would narrow it.
 // A slope's own ErrorPoints knows of what was looked at on it.
+// ErrorPoints is the full error, of a covering with something to misread; near 100 it
+// is less, which [Scale] says and [Likely] reckons with.
 // What was not looked at could only lower a rating: it widens the error and is
 // not in Least.
 //

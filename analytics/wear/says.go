@@ -19,7 +19,8 @@ func (r *PartRating) says(m Method) string {
 	}
 	var b strings.Builder
 	b.Grow(384)
-	fmt.Fprintf(&b, "%s %.0f of 100, give or take %.0f", spoken[r.Part], *r.Rating, *r.ErrorPoints)
+	low, high := Likely(*r.Rating, *r.ErrorPoints)
+	fmt.Fprintf(&b, "%s %.0f of 100, likely %.0f to %.0f", spoken[r.Part], *r.Rating, low, high)
 	if r.WorstSlope != "" {
 		fmt.Fprintf(&b, "; that is its worst slope, %s", r.WorstSlope)
 	}

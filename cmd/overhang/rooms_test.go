@@ -118,6 +118,7 @@ func TestCalculationsDoNotLookAtTheClock(t *testing.T) {
 var mayUse = map[string][]string{
 	"units":       {},
 	"lifespan":    {"units", "wear"},
+	"hindsight":   {"units", "wear"},
 	"owed":        {"units", "promise", "survival"},
 	"attic":       {"units", "climate"},
 	"neighbours":  {"units", "geo"},

@@ -4,8 +4,9 @@ readings by two eyes as a mixture with gross errors and what each eye shares, in
     posterior.py grids roofs results
 
 All three are plain files of doubles. grids: the count of coverings, of points, lag, power, line, gross share, shared
-share; then for each covering the prior's density, T, and T^-power at each point. roofs: covering, age, then years ago,
-rating and error of each reading. results: the 10, 50 and 90 % points of T. Prints the processor seconds that it took and the
+share, and of the scale of errors its slopes near a rating of 100 and between, what its second and third line begin with,
+and its length; then for each covering the prior's density, T, and T^-power at each point. roofs: covering, age, then years ago,
+place on the scale of errors and error of each reading. results: the 10, 50 and 90 % points of T. Prints the processor seconds that it took and the
 roofs that it took at a time: the fastest of some.
 """
 import sys
@@ -15,10 +16,10 @@ import numpy as np
 
 EYES = ((0, 1, 2), (3, 4))
 
-head = np.fromfile(sys.argv[1], count=7)
+head = np.fromfile(sys.argv[1], count=12)
 coverings, points = int(head[0]), int(head[1])
-lag, power, line, gross, shared = head[2:]
-grids = np.fromfile(sys.argv[1], offset=56).reshape(coverings, 3, points)
+lag, power, line, gross, shared, near_new, between, from_between, from_whole, most = head[2:]
+grids = np.fromfile(sys.argv[1], offset=96).reshape(coverings, 3, points)
 prior, years, slowness = grids[:, 0], grids[:, 1], grids[:, 2]
 standing = np.exp(years / lag)
 roofs = np.fromfile(sys.argv[2]).reshape(-1, 17)
@@ -38,13 +39,20 @@ def posterior(some, kind):
         q[0] = m[0] = None
         bad_all = np.zeros(n)
         for i, reading in enumerate(eye):
-            ago, rating, error = some[:, 2 + 3 * reading], some[:, 3 + 3 * reading], some[:, 4 + 3 * reading]
+            ago, fallen, error = some[:, 2 + 3 * reading], some[:, 3 + 3 * reading], some[:, 4 + 3 * reading]
             own, part = error * np.sqrt(1 - shared), error * np.sqrt(shared)
-            bad = np.log(gross * own * np.sqrt(2 * np.pi) / 100)
+            bad = np.log(gross * own * np.sqrt(2 * np.pi) / most)
             bad_all += bad
-            left = np.multiply(((100 - line) * np.maximum(age - ago, 0) ** power)[:, None], x)
-            np.minimum(left, 100, out=left)
-            left += (rating - 100)[:, None]
+            fall = np.multiply(((100 - line) * np.maximum(age - ago, 0) ** power)[:, None], x)
+            # The scale of errors is the lowest of its lines.
+            left = np.multiply(fall, between)
+            left += from_between
+            fall_near = np.multiply(fall, near_new, out=scratch)
+            np.minimum(left, fall_near, out=left)
+            fall += from_whole
+            np.minimum(left, fall, out=left)
+            np.minimum(left, most, out=left)
+            left -= fallen[:, None]
             left /= own[:, None]
             one = left * left
             left *= (part / own)[:, None]
