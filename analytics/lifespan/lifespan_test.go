@@ -866,38 +866,6 @@ func TestOneEyeIsNeverCertain(t *testing.T) {
 	}
 }
 
-// The inputs that break careless code.
-func TestHardInputs(t *testing.T) {
-	thousand := make([]Reading, 1000)
-	for i := range thousand {
-		thousand[i] = Reading{YearsAgo: float64(i%40) / 2, Rating: float64((i * 37) % 101), ErrorPoints: v(2), By: fmt.Sprint(i % 7)}
-	}
-	low, high := Factor{Name: "low", Low: 0.2, Mid: 0.3, High: 0.45}, Factor{Name: "high", Low: 3, Mid: 4.5, High: 5}
-	for name, in := range map[string]Input{
-		"age 0":             {AgeYears: v(0)},
-		"age 200":           {Material: "asphalt_strip", AgeYears: v(200)},
-		"1,000 readings":    {Material: "asphalt_strip", AgeYears: v(25), Readings: thousand},
-		"contradictory":     {AgeYears: v(20), Readings: []Reading{{Rating: 0, ErrorPoints: v(2)}, {Rating: 100, ErrorPoints: v(2)}}},
-		"100 at 40":         {Material: "asphalt_strip", AgeYears: v(40), Readings: []Reading{{Rating: 100, ErrorPoints: v(2)}}},
-		"factors at an end": {AgeYears: v(20), Factors: []Factor{low}, ReplacementLagYears: v(1)},
-		"at the other":      {AgeYears: v(20), Factors: []Factor{high}, ReplacementLagYears: v(0)},
-	} {
-		in.Explain = true
-		r := estimate(t, in)
-		if _, err := json.Marshal(r); err != nil {
-			t.Errorf("%s: %v", name, err)
-		}
-		if y := r.YearsLeft; !(0 <= y.Low && y.Low <= y.Middle && y.Middle <= y.High) {
-			t.Errorf("%s: years left %+v", name, y)
-		}
-	}
-	// Under its line and standing: mostly already past.
-	r := estimate(t, Input{Material: "asphalt_strip", AgeYears: v(20), LineRating: v(40), Readings: []Reading{{Rating: 25, ErrorPoints: v(8)}}})
-	if r.ChancePast < 0.7 {
-		t.Errorf("rated 25 on a line of 40, it is past with %v only", r.ChancePast)
-	}
-}
-
 // Readings all along the scale of errors, whose corners the grids do not know of,
 // against the trapezoidal rule on forty thousand ages: quantiles of T to 5e-5 of them.
 func TestCornersOfTheScale(t *testing.T) {

@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"overhang/analytics/lifespan"
 	"overhang/analytics/units"
 	"overhang/models"
 	"overhang/models/intake"
@@ -228,6 +229,65 @@ func TestExamples(t *testing.T) {
 				t.Errorf("calc %s does not give %s: %.2000s", calc.name, figure, out)
 			}
 		}
+	}
+}
+
+// Roofs that break careless code, as JSON goes in and comes out: all finite, which
+// JSON is or is refused, and in order; so is what another look would be worth.
+func TestHardRoofsByCalc(t *testing.T) {
+	thousand := make([]string, 1000)
+	for i := range thousand {
+		thousand[i] = fmt.Sprintf(`{"years_ago":%v,"rating":%d,"error_points":2,"by":"%d"}`, float64(i%40)/2, i*37%101, i%7)
+	}
+	any := func(lifespan.Result) bool { return true }
+	for _, c := range []struct {
+		name, in string
+		right    func(lifespan.Result) bool
+	}{
+		{"nothing known", `{}`, any},
+		{"age 0", `{"material":"asphalt_strip","age_years":0}`, func(r lifespan.Result) bool { return r.ChancePast == 0 && r.TooNew }},
+		{"age 200", `{"material":"asphalt_strip","age_years":200}`, func(r lifespan.Result) bool { return r.ChancePast > 0.99 }},
+		{"1,000 readings", `{"material":"asphalt_strip","age_years":25,"readings":[` + strings.Join(thousand, ",") + `]}`, any},
+		{"contradictory", `{"age_years":20,"readings":[{"rating":0,"error_points":2},{"rating":100,"error_points":2}]}`, any},
+		{"contradictory and none gross", `{"age_years":20,"gross_share":0,"readings":[{"rating":0,"error_points":2},{"rating":100,"error_points":2}]}`, any},
+		{"100 at 40", `{"material":"asphalt_strip","age_years":40,"readings":[{"rating":100,"error_points":2}]}`, any},
+		{"under its line", `{"material":"asphalt_strip","age_years":20,"line_rating":40,"readings":[{"rating":25,"error_points":8}]}`,
+			func(r lifespan.Result) bool { return r.ChancePast >= 0.7 && r.YearsLeft.Low == 0 }}, // standing, and mostly past
+		{"factors at the low end", `{"age_years":20,"factors":[{"name":"a","low":0.2,"mid":0.2,"high":0.2}]}`, func(r lifespan.Result) bool { return r.YearsLeft.Low == 0 }},
+		{"at the high end", `{"age_years":20,"factors":[{"name":"a","low":5,"mid":5,"high":5}]}`, func(r lifespan.Result) bool { return r.YearsLeft.Low > 20 }},
+		{"no lag", `{"age_years":20,"replacement_lag_years":0,"readings":[{"rating":0}]}`, func(r lifespan.Result) bool { return r.ChancePast == 0 }},
+		{"a lag of ages", `{"age_years":20,"replacement_lag_years":1e300}`, any},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			status, out, errs := command(t, c.in, "calc", "lifespan")
+			var r lifespan.Result
+			if err := json.Unmarshal([]byte(out), &r); status != done || err != nil {
+				t.Fatalf("%d, %s, %v", status, errs, err)
+			}
+			for what, v := range map[string]lifespan.Range{"left": r.YearsLeft, "worn out": r.WornOutAge.Range} {
+				if !(0 <= v.Low && v.Low <= v.Middle && v.Middle <= v.High) {
+					t.Errorf("%s: %+v", what, v)
+				}
+			}
+			if !(0 <= r.ChancePast && r.ChancePast <= r.ChanceIn1 && r.ChanceIn1 <= r.ChanceIn2 && r.ChanceIn2 <= r.ChanceIn5 && r.ChanceIn5 <= 1) || !c.right(r) {
+				t.Errorf("%+v left, T %+v, past %v, in 1, 2, 5 years %v %v %v", r.YearsLeft, r.WornOutAge, r.ChancePast, r.ChanceIn1, r.ChanceIn2, r.ChanceIn5)
+			}
+			if c.name == "1,000 readings" { // one more is too many
+				status, _, errs = command(t, `{"input":`+c.in+`,"error_points":8}`, "calc", "look")
+				if status != failed || !strings.Contains(errs, "readings: at most 1000") {
+					t.Errorf("a look more: %d, %s", status, errs)
+				}
+				return
+			}
+			status, out, errs = command(t, `{"input":`+c.in+`,"error_points":8}`, "calc", "look")
+			var worth lifespan.LookWorth
+			if err := json.Unmarshal([]byte(out), &worth); status != done || err != nil {
+				t.Fatalf("a look: %d, %s, %v", status, errs, err)
+			}
+			if e := worth.Expected; !(worth.WidthNow >= 0 && worth.WidthAfter >= 0 && 0 <= e.Low && e.Low <= e.Middle && e.Middle <= e.High && e.High <= 100) {
+				t.Errorf("a look: %+v", worth)
+			}
+		})
 	}
 }
 
