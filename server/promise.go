@@ -259,9 +259,9 @@ func (s *Server) promisePage(r *Request) (views.PromisePage, error) {
 	if err != nil {
 		return views.PromisePage{}, err
 	}
-	on, err := units.ParseDate(r.Query("on"))
-	if err != nil || on.IsZero() {
-		on = r.Today
+	on, err := r.QueryDay("on")
+	if err != nil {
+		return views.PromisePage{}, err
 	}
 	f, err := s.service.Promise(r.Context(), r.Actor, id, on)
 	if err != nil {

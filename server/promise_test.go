@@ -403,7 +403,6 @@ func TestAPromiseOnAnyDay(t *testing.T) {
 	s := promiseSite(t)
 	for on, want := range map[string]string{
 		"":           "On June 10, 2026 this promise covers 46% of what its terms name.", // 110 of 240
-		"nonsense":   "On June 10, 2026 this promise covers 46% of what its terms name.",
 		"2014-01-01": "This promise begins on August 5, 2015. Its last day is August 4, 2035. It is read from what is known today.",
 		"2025-08-04": "On August 4, 2025 this promise covers all that its terms name. Its full span runs to August 4, 2025, and its last day is August 4, 2035.",
 		"2030-08-05": "On August 5, 2030 this promise covers 25% of what its terms name.", // 60 of 240
@@ -413,9 +412,12 @@ func TestAPromiseOnAnyDay(t *testing.T) {
 		if got := page.text(".opening"); !strings.Contains(got, want) {
 			t.Errorf("on %q: %q, want %q", on, got, want)
 		}
-		if today := on == "" || on == "nonsense"; strings.Contains(page.text(".facts"), "Odile Marchetti") != today {
+		if today := on == ""; strings.Contains(page.text(".facts"), "Odile Marchetti") != today {
 			t.Errorf("on %q the facts are %q", on, page.text(".facts"))
 		}
+	}
+	if got := s.as(models.Office).get("/promises/1?on=4.8.2025").want(422).text("main"); !strings.Contains(got, `on must be a day like 2026-06-10, not "4.8.2025"`) {
+		t.Errorf("of a day that cannot be read it says %q", got)
 	}
 	if got := s.as(models.Bookkeeper).get("/promises/1").want(200).text("main"); strings.Contains(got, "Odile Marchetti") {
 		t.Error("the bookkeeper is told whose promise it is")

@@ -65,6 +65,19 @@ func (r *Request) ID(name string) (int64, error) {
 // Query is a parameter after the question mark, without spaces around it.
 func (r *Request) Query(name string) string { return strings.TrimSpace(r.fiber.Query(name)) }
 
+// QueryDay is a day after the question mark; today where it is left out.
+func (r *Request) QueryDay(name string) (units.Date, error) {
+	text := r.Query(name)
+	if text == "" {
+		return r.Today, nil
+	}
+	on, err := units.ParseDate(text)
+	if err != nil {
+		return 0, models.Errorf(models.Invalid, "The day of this page could not be read: %s must be a day like %s, not %q.", name, r.Today, text)
+	}
+	return on, nil
+}
+
 // Here is the address of the page with all its parameters, for the links of a
 // list that narrow, sort and page it.
 func (r *Request) Here() views.Here {

@@ -101,9 +101,9 @@ func (s *Server) askSale(r *Request) error {
 	if err != nil {
 		return err
 	}
-	on, err := units.ParseDate(r.Query("sold_on"))
-	if err != nil || on.IsZero() {
-		on = r.Today
+	on, err := r.QueryDay("sold_on")
+	if err != nil {
+		return err
 	}
 	p, err := s.salePage(r, f, on, 0)
 	if err != nil {

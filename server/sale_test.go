@@ -29,6 +29,7 @@ func TestASaleIsSeenBeforeItIsKept(t *testing.T) {
 		t.Fatal(err)
 	}
 	b := s.as(models.Office)
+	b.get("/houses/1/sale?sold_on=soon").want(422)
 	look := b.get("/houses/1/sale?sold_on=2026-06-01").want(200)
 	for _, want := range []string{"W-N", "goes along, and ends sooner", "ends on May 31, 2029 instead of August 4, 2035", "in writing, by July 31, 2026", "W-1", "goes along"} {
 		if !strings.Contains(look.text("#ahead"), want) {
