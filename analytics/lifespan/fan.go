@@ -88,6 +88,9 @@ func Fan(in Input, ages []float64) (FanResult, error) {
 	var lives [5]float64
 	for i, q := range []float64{0.1, 0.25, 0.5, 0.75, 0.9} {
 		lives[i] = p.quantile(q, 0)
+		if i > 0 { // in order also where they are one to the last digit
+			lives[i] = max(lives[i], lives[i-1])
+		}
 	}
 	for i, age := range ages {
 		drop := t.drop(out.TodayYears, out.TodayYears-age, t.seen(out.TodayYears-age, ""))

@@ -69,7 +69,9 @@ var usual = func() Scale {
 }()
 
 // Likely is Around on the usual scale.
-func Likely(rating, errorPoints float64) (low, high float64) { return usual.Around(rating, errorPoints) }
+func Likely(rating, errorPoints float64) (low, high float64) {
+	return usual.Around(rating, errorPoints)
+}
 
 // Fall is the inverse of Stretched.
 func (s *Scale) Fall(stretched float64) float64 {
