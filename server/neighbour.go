@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"net/url"
+	"slices"
 	"strconv"
 
 	"overhang/analytics/neighbours"
@@ -120,6 +121,8 @@ func (s *Server) listNeighbours(r *Request) error {
 // a map colours them by. The cuts are our own judgement, no source.
 func needKey(row service.NeighbourRow) (key string, step int) {
 	switch {
+	case row.Kept:
+		return "kept", 0
 	case !row.NeedKnown:
 		return "unknown", 0
 	case row.Need >= 0.75:
@@ -200,6 +203,9 @@ func because(r *Request, row service.NeighbourRow, reason neighbours.Reason) vie
 		return 0
 	}
 	text := func(name string) string { return fmt.Sprint(reason.Params[name]) }
+	if row.Kept && slices.Contains([]string{"estimated", "age_of_roof", "age_of_house"}, reason.Code) {
+		return views.Phrase{} // how likely it needs one
+	}
 	switch reason.Code {
 	case "near":
 		roof := roofURL(*row.Near.RoofID)
@@ -330,7 +336,9 @@ func (s *Server) neighbourPage(r *Request) (views.NeighbourPage, *service.Neighb
 	case "far":
 		p.Opening = append(p.Opening, views.Say("neighbour.left.far"))
 	default:
-		if file.Ranked.NeedKnown {
+		if file.Ranked.Kept {
+			p.Opening = append(p.Opening, views.Say("neighbour.kept").Link("roof", roofURL(*h.RoofID)+"#years"))
+		} else if file.Ranked.NeedKnown {
 			p.Opening = append(p.Opening, views.Say("neighbour.likely", "likely", likelihood(*file.Ranked)))
 		} else {
 			p.Opening = append(p.Opening, views.Say("neighbour.unsure"))

@@ -18,6 +18,7 @@ func (s *Server) roofRoutes() []Route {
 		{Method: "POST", Path: "/roofs", Need: service.EditRoofs, Handle: s.addRoof},
 		{Method: "GET", Path: "/roofs/:id", Need: service.SeeRoofs, Example: "/roofs/1", Handle: s.showRoof},
 		{Method: "GET", Path: "/roofs/:id/edit", Need: service.EditRoofs, Example: "/roofs/1/edit", Handle: s.editRoof},
+		{Method: "POST", Path: "/roofs/:id/look", Need: service.AddFindings, Example: "/roofs/1/look", Handle: s.sayLook},
 		{Method: "POST", Path: "/roofs/:id", Need: service.EditRoofs, Example: "/roofs/1", Handle: s.changeRoof},
 		{Method: "GET", Path: "/search", Need: service.SeeRoofs, Handle: s.search},
 	}
@@ -94,14 +95,20 @@ func (s *Server) listRoofs(r *Request) error {
 			option("", views.Say("roofs.whose.us")), option("no", views.Say("roofs.whose.others")), option("any", views.Say("roofs.any"))}},
 		views.Field{Name: "standing", Kind: views.Choice, Label: views.Say("roofs.standing"), Value: r.Query("standing"), Options: []views.Option{
 			option("", views.Say("roofs.standing.yes")), option("no", views.Say("roofs.standing.no")), option("any", views.Say("roofs.any"))}},
-		views.Field{Name: "past", Kind: views.Choice, Label: views.Say("roofs.pastonly"), Value: r.Query("past"), Options: []views.Option{
-			option("", views.Say("roofs.any")), option("likely", views.Say("roofs.pastonly.likely")), option("soon", views.Say("roofs.pastonly.soon"))}},
 		yearField("from", views.Say("roofs.from"), r.Query("from")), yearField("to", views.Say("roofs.to"), r.Query("to")))
 	p.Table = views.Table{ID: "roofs", Stacks: true, Caption: views.Say("roofs.caption"), Empty: views.Say("roofs.empty"), Pager: r.Pager(page, list.Total),
 		Columns: []views.Column{here.Column(views.Say("roof.address"), "address", false), {Head: views.Say("roof.covering")},
-			here.Column(views.Say("roof.laid"), "laid", false), here.Column(views.Say("roof.area"), "area", true), here.Column(views.Say("roof.left"), "left", false)}}
+			here.Column(views.Say("roof.laid"), "laid", false), here.Column(views.Say("roof.area"), "area", true)}}
 	for _, row := range list.Rows {
-		p.Table.Rows = append(p.Table.Rows, views.NewRow(roofCell(row), unknownOr(row.Covering), row.Laid(), areaOf(r, row.Area), leftOf(row)))
+		p.Table.Rows = append(p.Table.Rows, views.NewRow(roofCell(row), unknownOr(row.Covering), row.Laid(), areaOf(r, row.Area)))
+	}
+	if !list.Kept {
+		p.Filter.Group(views.Phrase{}, views.Field{Name: "past", Kind: views.Choice, Label: views.Say("roofs.pastonly"), Value: r.Query("past"), Options: []views.Option{
+			option("", views.Say("roofs.any")), option("likely", views.Say("roofs.pastonly.likely")), option("soon", views.Say("roofs.pastonly.soon"))}})
+		p.Table.Columns = append(p.Table.Columns, here.Column(views.Say("roof.left"), "left", false))
+		for i, row := range list.Rows {
+			p.Table.Rows[i].Cells = append(p.Table.Rows[i].Cells, views.Cell{Value: leftOf(row)})
+		}
 	}
 	return r.Render(p)
 }
@@ -116,6 +123,9 @@ func roofsOpening(here views.Here, list *service.RoofList) []views.Phrase {
 		return []views.Phrase{views.Say("roofs.found", "count", list.Total).Link("ours", here.Path)}
 	}
 	out := []views.Phrase{views.Say("roofs.ours", "count", list.Total).Link("all", "#roofs")}
+	if list.Kept {
+		return out
+	}
 	if list.LikelyPast > 0 {
 		out = append(out, views.Say("roofs.past", "count", list.LikelyPast).Link("past", "/roofs?past=likely"))
 	}
@@ -194,12 +204,17 @@ func leftOf(row store.RoofRow) any {
 
 func (s *Server) search(r *Request) error {
 	text := r.Query("q")
+	// Who searches for a roof to look at is not shown its estimate first.
+	before := ""
+	if r.Query("for") == "look" {
+		before = "?estimate=" + string(service.KeepIt)
+	}
 	hits, err := s.service.Search(r.ctx, r.Actor, text)
 	if err != nil {
 		return err
 	}
 	if len(hits) == 1 && hits[0].RoofID != nil {
-		return r.Redirect(roofURL(*hits[0].RoofID), views.Phrase{})
+		return r.Redirect(roofURL(*hits[0].RoofID)+before, views.Phrase{})
 	}
 	p := views.SearchPage{Frame: r.Frame(views.Roofs)}
 	p.Title, p.Query = views.Say("search.title"), text
@@ -215,7 +230,7 @@ func (s *Server) search(r *Request) error {
 	for _, h := range hits {
 		cell := views.Cell{Value: h.Address()}
 		if h.RoofID != nil {
-			cell.URL = roofURL(*h.RoofID)
+			cell.URL = roofURL(*h.RoofID) + before
 		}
 		row := views.NewRow(cell, unknownOr(h.RoofRef), unknownOr(h.Neighbourhood))
 		if r.Actor.May(service.SeeContacts) {
@@ -359,7 +374,7 @@ func (s *Server) editRoof(r *Request) error {
 	if err != nil {
 		return err
 	}
-	page, err := s.service.Roof(r.ctx, r.Actor, id, false)
+	page, err := s.service.Roof(r.ctx, r.Actor, id, service.AsUsual)
 	if err != nil {
 		return err
 	}
@@ -375,7 +390,7 @@ func (s *Server) changeRoof(r *Request) error {
 	if err != nil {
 		return err
 	}
-	page, err := s.service.Roof(r.ctx, r.Actor, id, false)
+	page, err := s.service.Roof(r.ctx, r.Actor, id, service.AsUsual)
 	if err != nil {
 		return err
 	}

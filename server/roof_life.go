@@ -21,12 +21,8 @@ const chartYears = 25
 // roofLife words an estimate, nil where there is none. Of a roof that is too new
 // only the table's own range is said, and who is to look at it is told nothing.
 func roofLife(r *Request, frame views.Frame, page *service.RoofPage) *views.RoofLife {
-	if page.Looking != nil && !page.Lifted && page.File.Roof.EndedOn.IsZero() {
-		kept := &views.RoofLife{Kept: []views.Phrase{views.Say("roof.kept", "day", page.Looking.BookedFor).Link("visit", visitURL(page.Looking.ID))}}
-		if r.Actor.May(service.BookVisits) {
-			kept.Kept = append(kept.Kept, views.Say("roof.kept.lift").Link("lift", roofURL(page.File.Roof.ID)+lift+"#years"))
-		}
-		return kept
+	if page.Kept != nil && page.File.Roof.EndedOn.IsZero() {
+		return keptLife(r, frame, page)
 	}
 	if page.Life == nil {
 		return nil
@@ -36,8 +32,10 @@ func roofLife(r *Request, frame views.Frame, page *service.RoofPage) *views.Roof
 	life := &views.RoofLife{TooNew: result.TooNew, Left: yearsLeft(result.YearsLeft),
 		Table:  views.Say("roof.table", "kind", views.Term("roofing", result.Material), "life", yearsLeft(table)),
 		Source: result.Prior.Source, Says: result.Says, Version: result.ModelVersion}
-	if page.Lifted {
-		life.Lifted = views.Say("roof.lifted", "day", page.Looking.BookedFor)
+	if page.Lifted != nil {
+		life.Lifted = views.Say("roof.lifted", "day", page.Lifted.BookedFor)
+	} else if r.Actor.May(service.AddFindings) {
+		life.Before, life.Looks = views.Say("roof.look.before").Link("visits", "/visits#look"), sayLook(frame, page.File.Roof.ID, true)
 	}
 	if result.TooNew {
 		return life
@@ -58,7 +56,7 @@ func roofLife(r *Request, frame views.Frame, page *service.RoofPage) *views.Roof
 		fan := fanChart(page.Ahead.Fan, slopeNames(page.File))
 		life.Fan = &fan
 		looks := nextLooksTable(page.Ahead.Looks)
-		life.Looks = &looks
+		life.Next = &looks
 		if len(page.Ahead.Gains) == 0 {
 			life.NoGains = views.Say("roof.gain.none")
 		} else {
@@ -67,6 +65,61 @@ func roofLife(r *Request, frame views.Frame, page *service.RoofPage) *views.Roof
 		}
 	}
 	return life
+}
+
+// keptLife says why the estimate is kept, and asks who has not said yet whether they
+// are going to look.
+func keptLife(r *Request, frame views.Frame, page *service.RoofPage) *views.RoofLife {
+	roof, kept := page.File.Roof.ID, page.Kept
+	life := &views.RoofLife{}
+	switch {
+	case kept.Booked != nil:
+		life.Kept = []views.Phrase{views.Say("roof.kept", "day", kept.Booked.BookedFor).Link("visit", visitURL(kept.Booked.ID))}
+		if r.Actor.May(service.BookVisits) {
+			life.Kept = append(life.Kept, views.Say("roof.kept.lift").Link("lift", roofURL(roof)+lift+"#years"))
+		}
+	case !kept.Said.IsZero():
+		life.Kept = []views.Phrase{views.Say("roof.kept.said", "day", kept.Said).Link("visit", newVisitURL(roof))}
+		life.LooksNot = sayLook(frame, roof, false)
+	default:
+		life.Kept = []views.Phrase{views.Say("roof.kept.ask").Link("visit", newVisitURL(roof))}
+		life.Looks, life.LooksNot = sayLook(frame, roof, true), sayLook(frame, roof, false)
+	}
+	return life
+}
+
+// sayLook is the press that says that one is going to look at a roof, or not.
+func sayLook(frame views.Frame, roof int64, looks bool) *views.Form {
+	id, submit, value := "looks-not", views.Say("roof.look.not"), "no"
+	if looks {
+		id, submit, value = "looks", views.Say("roof.look.going"), "yes"
+	}
+	form := frame.Form(id, roofURL(roof)+"/look", submit, views.Field{Name: "looks", Kind: views.Hidden, Value: value})
+	form.Plain = true
+	return form
+}
+
+func (s *Server) sayLook(r *Request) error {
+	id, err := r.ID("id")
+	if err != nil {
+		return err
+	}
+	form := r.Form()
+	looks := form.YesNo("looks")
+	if looks == nil {
+		form.Refuse("looks", "must be yes or no")
+	}
+	if err := form.Err(); err != nil {
+		return err
+	}
+	if err := s.service.SayLook(r.ctx, r.Actor, id, *looks); err != nil {
+		return err
+	}
+	said := views.Say("roof.look.said.not")
+	if *looks {
+		said = views.Say("roof.look.said")
+	}
+	return r.Redirect(roofURL(id)+"#years", said)
 }
 
 // askChance asks for a number of years, and answers what was asked.
@@ -85,7 +138,7 @@ func askChance(r *Request, frame views.Frame, page *service.RoofPage) (*views.Fo
 		}
 	}
 	form := frame.Filter("within", roofURL(page.File.Roof.ID)+"#chance", "", field)
-	if page.Lifted {
+	if page.Lifted != nil {
 		form.Group(views.Phrase{}, views.Field{Name: "estimate", Kind: views.Hidden, Value: "show"})
 	}
 	form.Submit = views.Say("roof.chance.submit")

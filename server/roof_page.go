@@ -24,7 +24,7 @@ func (s *Server) showRoof(r *Request) error {
 	if err != nil {
 		return err
 	}
-	page, err := s.service.Roof(r.ctx, r.Actor, id, r.Query("estimate") == "show")
+	page, err := s.service.Roof(r.ctx, r.Actor, id, service.Wish(r.Query("estimate")))
 	if err != nil {
 		return err
 	}
@@ -105,7 +105,9 @@ func roofOpening(r *Request, page *service.RoofPage) []views.Phrase {
 	switch {
 	case !f.Roof.EndedOn.IsZero():
 		out = append(out, views.Say("roof.opening.ended", "day", f.Roof.EndedOn, "reason", views.Term("end_reason", f.Roof.EndReason)))
-	case page.Looking != nil && !page.Lifted:
+	case page.Kept != nil && page.Kept.Booked == nil && page.Kept.Said.IsZero():
+		out = append(out, views.Say("roof.opening.ask").Link("years", "#years"))
+	case page.Kept != nil:
 		out = append(out, views.Say("roof.opening.kept").Link("years", "#years"))
 	case page.Life == nil:
 		out = append(out, views.Say("roof.opening.unestimated"))
@@ -339,7 +341,7 @@ func roofVisits(page *service.RoofPage) []views.RoofVisit {
 		if points := rating[v.ID]; points.Rating != nil {
 			shown.Rating = views.Say("roof.visit.rating", "rating", int(math.Round(*points.Rating)))
 		}
-		if page.Looking == nil || page.Lifted {
+		if page.Kept == nil {
 			shown.Found = findings(page.File.Findings[v.ID], slope)
 		}
 		out = append(out, shown)

@@ -44,6 +44,8 @@ var dueStates = []visits.State{visits.Due, service.Overdue, service.Soon, visits
 // lift asks, at the end of an address, for what is kept from who is to look.
 const lift = "?estimate=show"
 
+func newVisitURL(roof int64) string { return roofURL(roof) + "/visits/new" }
+
 func visitURL(id int64) string { return fmt.Sprintf("/visits/%d", id) }
 
 func dayURL(day units.Date) string { return "/visits/day/" + day.String() }
@@ -158,6 +160,12 @@ func (s *Server) visitsPage(r *Request, query url.Values, picked []string) (view
 		}
 		p.Book = p.Frame.Form("book", "/visits/book", views.Say("visits.book.submit"), dayField(""), by,
 			views.Field{Name: "list", Kind: views.Hidden, Value: query.Encode()})
+	}
+
+	if r.Actor.May(service.AddFindings) {
+		p.Unbooked = p.Frame.Filter("unbooked", "/search", "", views.Field{Name: "q", Kind: views.Text, Label: views.Say("visits.unbooked.where")},
+			views.Field{Name: "for", Kind: views.Hidden, Value: "look"})
+		p.Unbooked.Submit = views.Say("visits.unbooked.submit")
 	}
 
 	p.Days = views.Table{ID: "days", Caption: views.Say("visits.bookeddays"), Empty: views.Say("visits.bookeddays.empty"), Columns: []views.Column{
@@ -770,7 +778,7 @@ func (s *Server) visitPage(r *Request) (views.VisitPage, *service.VisitFile, err
 	if err != nil {
 		return views.VisitPage{}, nil, err
 	}
-	file, err := s.service.Visit(r.ctx, r.Actor, id, r.Query("estimate") == "show")
+	file, err := s.service.Visit(r.ctx, r.Actor, id, service.Wish(r.Query("estimate")))
 	if err != nil {
 		return views.VisitPage{}, nil, err
 	}
@@ -782,8 +790,8 @@ func (s *Server) visitPage(r *Request) (views.VisitPage, *service.VisitFile, err
 		p.Opening = []views.Phrase{views.Say("visit.opening.cancelled", "on", v.CancelledOn)}
 	case file.Kept:
 		p.Opening = []views.Phrase{views.Say("visit.opening.done", "on", v.DoneOn)}
-		p.Kept = []views.Phrase{views.Say("visit.kept", "day", file.Looking.BookedFor).Link("visit", visitURL(file.Looking.ID))}
-		if r.Actor.May(service.BookVisits) {
+		p.Kept = visitKept(file)
+		if file.Keeping.Booked != nil && r.Actor.May(service.BookVisits) {
 			p.Kept = append(p.Kept, views.Say("roof.kept.lift").Link("lift", visitURL(id)+lift))
 		}
 	case !v.DoneOn.IsZero():
@@ -905,6 +913,18 @@ func sightFact(v *models.Visit, slopes []models.Slope) []views.Fact {
 		}
 	}
 	return []views.Fact{fact}
+}
+
+// visitKept says why what a visit found is kept from the person.
+func visitKept(file *service.VisitFile) []views.Phrase {
+	roof := roofURL(*file.Visit.RoofID) + "#years"
+	switch kept := file.Keeping; {
+	case kept.Booked != nil:
+		return []views.Phrase{views.Say("visit.kept", "day", kept.Booked.BookedFor).Link("visit", visitURL(kept.Booked.ID))}
+	case !kept.Said.IsZero():
+		return []views.Phrase{views.Say("visit.kept.said", "day", kept.Said).Link("visit", newVisitURL(*file.Visit.RoofID)).Link("roof", roof)}
+	}
+	return []views.Phrase{views.Say("visit.kept.ask").Link("roof", roof)}
 }
 
 // seenFact says whether whoever looked had been shown the estimate before.
@@ -1041,7 +1061,7 @@ func (s *Server) recordVisit(r *Request) error {
 		return err
 	}
 	if file.Kept {
-		return models.Errorf(models.Conflict, "You are booked to look at this roof on %s. What this visit found can be corrected once your own look is saved.", file.Looking.BookedFor)
+		return models.Errorf(models.Conflict, "What this visit found is kept from you. It can be corrected once your own look is saved, or once you have said on the roof's page that you are not going to look.")
 	}
 	return s.saveVisit(r, file, p, p.Record)
 }

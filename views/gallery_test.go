@@ -251,7 +251,8 @@ func samples() map[string]Page {
 				return charts.Fan(charts.Unit{Name: "years"}, charts.Unit{Name: "rating"}, []charts.FanPoint{{At: 0, Low: 100, Lower: 100, Mid: 100, Upper: 100, High: 100}, {At: 20, Low: 0, Lower: 10, Mid: 30, Upper: 50, High: 60}},
 					[]charts.Mark{{At: 6, Low: 70, Mid: 80, High: 90}}, 20, 12)
 			}},
-			Looks: &Table{ID: "next-looks", Caption: Say("roof.look.caption"), Columns: []Column{{Head: Say("roof.look.how")}, {Head: Say("roof.look.narrower"), Numeric: true}}, Rows: []Row{NewRow(Term("looked", "walked"), Say("roof.look.years", "years", "8.1"))}},
+			Before: Say("roof.look.before").Link("visits", "/visits#look"), Looks: in.Form("looks", "/roofs/1/look", Say("roof.look.going")),
+			Next:  &Table{ID: "next-looks", Caption: Say("roof.look.caption"), Columns: []Column{{Head: Say("roof.look.how")}, {Head: Say("roof.look.narrower"), Numeric: true}}, Rows: []Row{NewRow(Term("looked", "walked"), Say("roof.look.years", "years", "8.1"))}},
 			Gains: &Table{ID: "gains", Caption: Say("roof.gain.caption"), Columns: []Column{{Head: Say("roof.gain.what")}, {Head: Say("roof.gain.years"), Numeric: true}}, Rows: []Row{NewRow(Say("roof.gain.gutters"), Say("roof.gain.said", "middle", "0.5", "low", "−0.2", "high", "1.1"))}},
 			Says:  "An estimate.", Version: "1", Chances: []Fact{{Term: Say("roof.chance.5"), Value: Say("percent", "share", 12)}},
 			Reasons: []RoofReason{{What: Say("roof.why.readings.slopes", "count", 2, "slopes", []Phrase{Plain("South"), Plain("North")}), Effect: Say("roof.effect.longer", "years", "1.4"), Because: "How worn it was."},
@@ -271,6 +272,10 @@ func samples() map[string]Page {
 		Details: Table{ID: "details", Caption: Say("roof.details"), Empty: Say("roof.details.none"), Columns: []Column{{Head: Say("roof.detail")}}},
 		Others:  Table{ID: "other-roofs", Caption: Say("roof.others"), Empty: Say("roof.others.none"), Columns: []Column{{Head: Say("roof.ref")}}}}
 	roof.Title = Plain("14 Alder Lane")
+	ask := roof
+	ask.Life = &RoofLife{Kept: []Phrase{Say("roof.kept.ask").Link("visit", "/roofs/1/visits/new")}, Looks: in.Form("looks", "/roofs/1/look", Say("roof.look.going")), LooksNot: in.Form("looks-not", "/roofs/1/look", Say("roof.look.not"))}
+	going := roof
+	going.Life = &RoofLife{Kept: []Phrase{Say("roof.kept.said", "day", galleryDay).Link("visit", "/roofs/1/visits/new")}, LooksNot: in.Form("looks-not", "/roofs/1/look", Say("roof.look.not"))}
 	roofForm := RoofFormPage{Frame: in, Form: in.Form("roof", "/roofs", Say("roof.save"), Field{Name: "laid_on", Kind: Text, Label: Say("roof.laid"), Hint: Say("roof.laid.hint"), Required: true})}
 	roofForm.Title = Say("roof.new.title")
 	found := SearchPage{Frame: in, Table: Table{ID: "found", Caption: Say("search.caption"), Empty: Say("search.empty"), Columns: []Column{{Head: Say("roof.address")}}}}
@@ -278,6 +283,8 @@ func samples() map[string]Page {
 	all := map[string]Page{
 		"roofs":           roofs,
 		"roof":            roof,
+		"roof-ask":        ask,
+		"roof-going":      going,
 		"roof_form":       roofForm,
 		"search":          found,
 		"today":           today,

@@ -53,26 +53,29 @@ func (p RoofPage) Older() []RoofVisit { return p.Visits[min(newVisits, len(p.Vis
 // Table and its source are shown; where the estimate is kept from the person,
 // only Kept.
 type RoofLife struct {
-	Kept    []Phrase // why the estimate is not shown, and what shows it
-	Lifted  Phrase   // said to who is to look at it and asked for it all the same
-	TooNew  bool
-	Table   Phrase // what coverings of its kind do
-	Source  string // of the table
-	Left    YearsLeft
-	Younger []Phrase // what of the covering is younger than the roof
-	Slopes  *Table   // the years left in each slope, where looks told slopes apart
-	Fan     *Chart   // the rating against age
-	Chances []Fact
-	Ask     *Form  // for the chance within any number of years
-	Asked   Phrase // the answer
-	Chart   Chart
-	Reasons []RoofReason
-	Total   Phrase // what the reasons come to
-	Looks   *Table // what the next look would be worth
-	Gains   *Table // what could be gained by putting something right
-	NoGains Phrase // said where nothing can be
-	Says    string // what an estimate is and is not
-	Version string // of the model
+	Kept     []Phrase // why the estimate is not shown, and what shows it
+	Looks    *Form    // says that one is going to look; nil for who writes no looks down
+	LooksNot *Form    // says that one is not
+	Before   Phrase   // how a look of one's own is begun
+	Lifted   Phrase   // said to who is to look at it and asked for it all the same
+	TooNew   bool
+	Table    Phrase // what coverings of its kind do
+	Source   string // of the table
+	Left     YearsLeft
+	Younger  []Phrase // what of the covering is younger than the roof
+	Slopes   *Table   // the years left in each slope, where looks told slopes apart
+	Fan      *Chart   // the rating against age
+	Chances  []Fact
+	Ask      *Form  // for the chance within any number of years
+	Asked    Phrase // the answer
+	Chart    Chart
+	Reasons  []RoofReason
+	Total    Phrase // what the reasons come to
+	Next     *Table // what the next look would be worth
+	Gains    *Table // what could be gained by putting something right
+	NoGains  Phrase // said where nothing can be
+	Says     string // what an estimate is and is not
+	Version  string // of the model
 }
 
 // RoofReason is what one group of evidence does to the estimate. A class of

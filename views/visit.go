@@ -8,12 +8,13 @@ import (
 // VisitsPage lists who is due, the days that are booked, and the storms.
 type VisitsPage struct {
 	Frame
-	Filter *Form
-	Ways   Phrase // to the plan
-	Table  Table
-	Book   *Form // books the rows that are chosen; nil for who may not
-	Days   Table
-	Storms Table
+	Filter   *Form
+	Ways     Phrase // to the plan
+	Table    Table
+	Book     *Form // books the rows that are chosen; nil for who may not
+	Unbooked *Form // finds a roof to look at that nobody booked; nil for who may not
+	Days     Table
+	Storms   Table
 }
 
 // Template is "visits".

@@ -12,7 +12,7 @@ func visitSamples(f Frame) map[string]Page {
 	day := Field{Name: "booked_for", Kind: Day, Label: Say("visits.on"), Required: true}
 
 	list := VisitsPage{Frame: f, Ways: Say("visits.ways").Link("plan", "/visits/plan"), Table: due, Book: f.Form("book", "/visits/book", Say("visits.book.submit"), day, by),
-		Days: Table{ID: "days", Caption: Say("visits.bookeddays"), Empty: Say("visits.bookeddays.empty")}, Storms: Table{ID: "storms", Caption: Say("visits.storms"), Empty: Say("visits.storms.empty")}}
+		Unbooked: f.Filter("unbooked", "/search", "", Field{Name: "q", Kind: Text, Label: Say("visits.unbooked.where")}), Days: Table{ID: "days", Caption: Say("visits.bookeddays"), Empty: Say("visits.bookeddays.empty")}, Storms: Table{ID: "storms", Caption: Say("visits.storms"), Empty: Say("visits.storms.empty")}}
 	list.Title = Say("visits.title")
 	list.Opening = []Phrase{Say("visits.opening", "roofs", 46).Link("due", "/visits"), Say("visits.overdue", "roofs", 9).Link("overdue", "/visits?state=overdue"), Say("visits.closed", "opens", galleryDay)}
 

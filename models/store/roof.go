@@ -20,27 +20,24 @@ type RoofFilter struct {
 	LaidTo        int
 	Sort          string // one of RoofSorts; "" is by address
 	Down          bool
-	// Blind is the person from whom the estimates of the roofs are kept that
-	// they are booked to look at; nil keeps none.
-	Blind *Looker
+	// Blind is the person from whom estimates are kept; nil keeps none.
+	Blind *Blind
 }
 
-// Looker is somebody who looks at roofs.
-type Looker struct {
+// Blind is a person from whom the estimates are kept of the roofs that they said they
+// are going to look at, or of all that lie there.
+type Blind struct {
 	PersonID int64
-	Name     string
+	All      bool
 }
 
-// bookedFor is the condition that a booked look at the roof r waits for the
-// looker, or for anybody.
-const bookedFor = `EXISTS (SELECT 1 FROM visits v WHERE v.house_id = r.house_id AND (v.roof_id IS NULL OR v.roof_id = r.id)
-AND v.booked_for IS NOT NULL AND v.done_on IS NULL AND v.declined_on IS NULL AND v.cancelled_on IS NULL
-AND (v.person_id = ? OR lower(v.by_name) = lower(?) OR (v.person_id IS NULL AND v.by_name = '')))`
+// keptFrom is the condition that the estimate of the roof r is kept from a person:
+// from whom it is of all, or who said that they are going to look at it.
+const keptFrom = `(r.ended_on IS NULL AND (? OR EXISTS (SELECT 1 FROM showings s WHERE s.person_id = ? AND s.roof_id = r.id AND s.said = 'looks')))`
 
-// RoofsToLookAt lists the roofs that wait for a booked look of the looker, or of
-// anybody.
-func RoofsToLookAt(q Query, by Looker) ([]int64, error) {
-	return IDs(q, "SELECT r.id FROM roofs r WHERE "+bookedFor+" ORDER BY r.id", by.PersonID, by.Name)
+// RoofsKept lists the roofs of which the estimate is kept from a person, by number.
+func RoofsKept(q Query, from Blind) ([]int64, error) {
+	return IDs(q, "SELECT r.id FROM roofs r WHERE "+keptFrom+" ORDER BY r.id", from.All, from.PersonID)
 }
 
 // RoofSorts are the orders that a listing of roofs can have, and the columns
@@ -93,10 +90,10 @@ func (r RoofRow) Laid() units.Dated { return units.Dated{On: r.LaidOn, Precision
 // Roofs lists roofs: one page, and how many there are in all.
 func Roofs(q Query, f RoofFilter, page Page) ([]RoofRow, int, error) {
 	where, args := []string{"1 = 1"}, []any{}
-	blind, looker := "0", []any(nil)
+	blind, blindTo := "0", []any(nil)
 	if f.Blind != nil {
-		blind, looker = bookedFor, []any{f.Blind.PersonID, f.Blind.Name}
-		args = append(args, looker...)
+		blind, blindTo = keptFrom, []any{f.Blind.All, f.Blind.PersonID}
+		args = append(args, blindTo...)
 	}
 	add := func(cond string, values ...any) { where, args = append(where, cond), append(args, values...) }
 	if f.Ours != nil {
@@ -151,7 +148,7 @@ WHERE ` + strings.Join(where, " AND ")
 coalesce(a.unit, '') AS unit, coalesce(a.town, '') AS town,
 h.neighbourhood, coalesce(c.name, '') AS covering, coalesce(c.family, '') AS family, r.laid_on, r.laid_precision, r.ended_on, r.end_reason, r.ours, r.area,
 e.as_of AS estimated_on, e.low, e.middle, e.high, e.chance_past, coalesce(e.too_new, 0) AS too_new, `+blind+` AS blind`+from+`
-ORDER BY `+order+`, r.id LIMIT ? OFFSET ?`, append(append(looker[:len(looker):len(looker)], args...), limit, offset)...)
+ORDER BY `+order+`, r.id LIMIT ? OFFSET ?`, append(append(blindTo[:len(blindTo):len(blindTo)], args...), limit, offset)...)
 	return rows, total[0].N, err
 }
 

@@ -477,10 +477,27 @@ func readVisits(q store.Query, f *CallbackFile, who Actor, today units.Date) (er
 		return err
 	}
 	f.Kept = map[int64]bool{}
+	roofs, err := store.List[models.Roof](q, "id", "house_id = ?", f.Callback.HouseID)
+	if err != nil {
+		return err
+	}
+	var house int64 // nought where it is not known: nothing is kept of that
+	if f.Callback.HouseID != nil {
+		house = *f.Callback.HouseID
+	}
+	showings, err := store.ShowingsOf(q, who.PersonID, house)
+	if err != nil {
+		return err
+	}
 	var ids []int64
 	for i := range f.Visits {
 		v := &f.Visits[i]
-		if keeps(who, looking(who, ofHouse, v.RoofID), v, today) {
+		of := cmp.Or(v.RoofID, f.Callback.RoofID)
+		var roof *models.Roof
+		if i := slices.IndexFunc(roofs, func(r models.Roof) bool { return models.Same(&r.ID, of) }); i >= 0 {
+			roof = &roofs[i]
+		}
+		if keeping(who, ofHouse, roof, showings, today).found(who, v, today) {
 			f.Kept[v.ID] = true
 			continue
 		}

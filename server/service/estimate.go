@@ -226,7 +226,7 @@ func (s *Service) RoofEstimate(ctx context.Context, who Actor, ref string) (*por
 	if err != nil {
 		return nil, nil, err
 	}
-	page, err := s.Roof(ctx, who, roof.ID, false)
+	page, err := s.Roof(ctx, who, roof.ID, AsUsual)
 	if err != nil {
 		return nil, nil, err
 	}

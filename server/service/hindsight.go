@@ -261,32 +261,35 @@ func (s *Service) hindsightOf(ctx context.Context, set Settings, today units.Dat
 // seenBy takes the names of who looked out for all but the owner, and marks what is
 // kept from who is to look at a roof.
 func (h *Hindsight) seenBy(q store.Query, who Actor) (*Hindsight, error) {
-	if who.May(SeeCrews) || h.Result == nil {
+	if h.Result == nil {
 		return h, nil
 	}
-	var waiting []int64
-	if led := who.led(); led != nil {
-		var err error
-		if waiting, err = store.RoofsToLookAt(q, *led); err != nil {
-			return nil, err
-		}
+	kept, err := roofsKept(q, who)
+	if err != nil {
+		return nil, err
+	}
+	names := who.May(SeeCrews)
+	if names && len(kept) == 0 {
+		return h, nil
 	}
 	out, result := *h, *h.Result
 	result.Splits = nil
 	for _, s := range h.Result.Splits {
-		if s.By != "inspector" {
+		if names || s.By != "inspector" {
 			result.Splits = append(result.Splits, s)
 		}
 	}
 	out.Result, out.Cases = &result, nil
 	for _, c := range h.Cases {
-		c.Inspector = ""
-		if c.Next != nil {
+		if !names {
+			c.Inspector = ""
+		}
+		if c.Next != nil && !names {
 			next := *c.Next
 			next.By = ""
 			c.Next = &next
 		}
-		_, c.Kept = slices.BinarySearch(waiting, c.RoofID)
+		c.Kept = kept[c.RoofID]
 		out.Cases = append(out.Cases, c)
 	}
 	return &out, nil

@@ -151,6 +151,7 @@ type NeighbourRow struct {
 	House models.Neighbour
 	Near  models.Neighbour // our roof that it is compared with
 	Leg   units.Length     // from the house before, in a walk
+	Kept  bool             // whether it needs a roof is kept from the person, who is going to look at it
 }
 
 // Alike says whether the house looks much like the one that its roof is compared
@@ -191,13 +192,17 @@ func (s *Service) Neighbours(ctx context.Context, who Actor, f NeighbourFilter, 
 	if list.Neighbourhoods, err = store.Neighbourhoods(s.Store.Query(ctx)); err != nil {
 		return nil, err
 	}
+	kept, err := roofsKept(s.Store.Query(ctx), who)
+	if err != nil {
+		return nil, err
+	}
 	for _, ranked := range r.result.Houses {
 		h := r.houses[portfolio.ID(ranked.ID)]
 		if (f.Neighbourhood != "" && h.Neighbourhood != f.Neighbourhood) || (f.Street != "" && !strings.EqualFold(h.Street, f.Street)) ||
 			(f.NearRoof != 0 && portfolio.ID(ranked.RoofID) != f.NearRoof) {
 			continue
 		}
-		row := NeighbourRow{Ranked: ranked, House: *h, Near: *r.ours[portfolio.ID(ranked.RoofID)]}
+		row := NeighbourRow{Ranked: ranked, House: *h, Near: *r.ours[portfolio.ID(ranked.RoofID)], Kept: h.RoofID != nil && kept[*h.RoofID]}
 		if row.Alike() {
 			list.Alike++
 			if row.Likely() {
@@ -285,10 +290,15 @@ func (s *Service) Neighbour(ctx context.Context, who Actor, houseID int64) (*Nei
 	if !found {
 		return nil, models.Errorf(models.NotFound, "There is no such house, or its place on the map is not known.")
 	}
+	q := s.Store.Query(ctx)
+	kept, err := roofsKept(q, who)
+	if err != nil {
+		return nil, err
+	}
 	f := &NeighbourFile{House: *h}
 	for _, ranked := range r.result.Houses {
 		if portfolio.ID(ranked.ID) == houseID {
-			f.Ranked = &NeighbourRow{Ranked: ranked, House: *h, Near: *r.ours[portfolio.ID(ranked.RoofID)]}
+			f.Ranked = &NeighbourRow{Ranked: ranked, House: *h, Near: *r.ours[portfolio.ID(ranked.RoofID)], Kept: h.RoofID != nil && kept[*h.RoofID]}
 		}
 	}
 	switch {
@@ -302,7 +312,6 @@ func (s *Service) Neighbour(ctx context.Context, who Actor, houseID int64) (*Nei
 	default:
 		f.LeftOut = "far"
 	}
-	q := s.Store.Query(ctx)
 	if f.Knocks, err = store.List[models.Knock](q, "at DESC", "house_id = ?", houseID); err != nil {
 		return nil, err
 	}

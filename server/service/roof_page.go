@@ -3,11 +3,9 @@ package service
 import (
 	"context"
 	"slices"
-	"strings"
 
 	"overhang/analytics/lifespan"
 	"overhang/analytics/portfolio"
-	"overhang/analytics/units"
 	"overhang/analytics/wear"
 	"overhang/models"
 	"overhang/models/store"
@@ -32,13 +30,11 @@ type RoofPage struct {
 	// shows the rest.
 	Faults []string
 
-	// Looking is the visit that the person is still to make. Until its reading
-	// is saved the estimate and the ratings of earlier looks are kept from them,
-	// so that what they see is not led by what is expected. Lifted says that
-	// they asked for it all the same, which only those may who book visits: they
-	// choose the roofs by it.
-	Looking *models.Visit
-	Lifted  bool
+	// Kept is why the estimate and what earlier looks found are kept from the person;
+	// nil where they are shown. Lifted is the booked look for which they would be, had
+	// the person not asked for them all the same.
+	Kept   *Keeping
+	Lifted *models.Visit
 }
 
 // Told says whether the page tells how long the roof may last, or how looks rated it.
@@ -81,6 +77,8 @@ type RoofList struct {
 	LikelyPast     int // standing roofs of ours that are likelier past their line than not
 	Soon           int // standing roofs of ours that are likelier worn out within five years than not, those included
 	Neighbourhoods []string
+	// Kept says that the list tells of no roof how long it may last, to who goes up.
+	Kept bool
 }
 
 // Roofs lists roofs with the years left as they were last estimated.
@@ -91,18 +89,18 @@ func (s *Service) Roofs(ctx context.Context, who Actor, f RoofFilter, page store
 	q := s.Store.Query(ctx)
 	list := &RoofList{}
 	var err error
-	f.Blind = who.led()
+	f.Blind, list.Kept = who.blind(), who.goesUp()
 	if list.Rows, list.Total, err = store.Roofs(q, f, page); err != nil {
 		return nil, err
+	}
+	if list.Neighbourhoods, err = store.Neighbourhoods(q); err != nil || list.Kept {
+		return list, err
 	}
 	yes := true
 	if _, list.LikelyPast, err = store.Roofs(q, RoofFilter{Ours: &yes, Standing: &yes, PastFrom: 0.5, Blind: f.Blind}, store.Page{Size: 1}); err != nil {
 		return nil, err
 	}
-	if _, list.Soon, err = store.Roofs(q, RoofFilter{Ours: &yes, Standing: &yes, SoonFrom: 0.5, Blind: f.Blind}, store.Page{Size: 1}); err != nil {
-		return nil, err
-	}
-	list.Neighbourhoods, err = store.Neighbourhoods(q)
+	_, list.Soon, err = store.Roofs(q, RoofFilter{Ours: &yes, Standing: &yes, SoonFrom: 0.5, Blind: f.Blind}, store.Page{Size: 1})
 	return list, err
 }
 
@@ -114,63 +112,8 @@ func likelyPast(q store.Query) (int, error) {
 	return n, err
 }
 
-// looks says whether a person goes to look at roofs.
-func (a Actor) looks() bool { return !a.program && a.May(AddFindings) }
-
-// led gives who would be led by the estimates in a list: who looks at roofs and does
-// not choose them, or nil.
-func (a Actor) led() *store.Looker {
-	if !a.looks() || a.May(BookVisits) {
-		return nil
-	}
-	return &store.Looker{PersonID: a.PersonID, Name: a.Name}
-}
-
-// goes says whether a visit is the person's.
-func (a Actor) goes(v *models.Visit) bool {
-	return (v.PersonID != nil && *v.PersonID == a.PersonID) || (v.ByName != "" && strings.EqualFold(v.ByName, a.Name))
-}
-
-// looking gives the first of a house's visits that is a booked look at a roof, which
-// may be unknown, that waits for the person, or for anybody where they do not book
-// visits; or nil.
-func looking(who Actor, of []models.Visit, roof *int64) *models.Visit {
-	if !who.looks() {
-		return nil
-	}
-	for i := range of {
-		v := &of[i]
-		if !v.Open() || v.BookedFor.IsZero() || (v.RoofID != nil && roof != nil && *v.RoofID != *roof) {
-			continue
-		}
-		anybody := v.PersonID == nil && v.ByName == "" && !who.May(BookVisits)
-		if anybody || who.goes(v) {
-			return v
-		}
-	}
-	return nil
-}
-
-// correctDays is for how many days who looked may correct what they found, though
-// they are to look again: they have not forgotten it anyway. Our own judgement.
-const correctDays = 7
-
-// keeps says whether what a visit found is kept from the person, who is to make the
-// booked look: not what they saw themselves in these days, and not what they are to
-// repair. Notes are not kept, since they may warn.
-func keeps(who Actor, booked, v *models.Visit, today units.Date) bool {
-	switch {
-	case booked == nil || v.DoneOn.IsZero():
-		return false
-	case who.goes(v) && today <= v.DoneOn+correctDays:
-		return false
-	}
-	return booked.Purpose != "repair" || booked.CallbackID == nil || !models.Same(booked.CallbackID, v.CallbackID)
-}
-
-// Roof reads everything for a roof's own page, as of today. Lift shows the
-// estimate to who is booked to look at the roof, where they may book visits.
-func (s *Service) Roof(ctx context.Context, who Actor, id int64, lift bool) (*RoofPage, error) {
+// Roof reads everything for a roof's own page, as of today.
+func (s *Service) Roof(ctx context.Context, who Actor, id int64, wish Wish) (*RoofPage, error) {
 	if err := who.need(SeeRoofs); err != nil {
 		return nil, err
 	}
@@ -192,14 +135,16 @@ func (s *Service) Roof(ctx context.Context, who Actor, id int64, lift bool) (*Ro
 	}
 	p.Venting, err = portfolio.CheckVenting(f, &set.Branch)
 	fault(err)
-	p.Looking = looking(who, f.Visits, &f.Roof.ID)
-	p.Lifted = p.Looking != nil && lift && who.May(BookVisits)
-	blind := p.Looking != nil && !p.Lifted
-	if !blind {
+	showings, err := store.ShowingsOf(q, who.PersonID, f.House.ID)
+	if err != nil {
+		return nil, err
+	}
+	p.Kept, p.Lifted = keeping(who, f.Visits, &f.Roof, showings, today).wished(who, &f.Roof, wish)
+	if p.Kept == nil {
 		p.Looks, err = portfolio.Looks(f)
 		fault(err)
 	}
-	if f.Roof.EndedOn.IsZero() && len(p.Faults) == 0 && !blind {
+	if f.Roof.EndedOn.IsZero() && len(p.Faults) == 0 && p.Kept == nil {
 		own, err := pooled(q)
 		if err != nil {
 			return nil, err

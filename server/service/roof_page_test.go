@@ -31,7 +31,7 @@ func BenchmarkRoof(b *testing.B) {
 			s.heat.kept = nil
 			b.StartTimer()
 		}
-		if _, err := s.Roof(b.Context(), owner, ids[i%len(ids)], false); err != nil {
+		if _, err := s.Roof(b.Context(), owner, ids[i%len(ids)], AsUsual); err != nil {
 			b.Fatal(err)
 		}
 	}

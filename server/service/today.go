@@ -160,7 +160,7 @@ func (s *Service) TodayFor(ctx context.Context, who Actor) (*Today, error) {
 			}
 		}
 	}
-	if who.May(SeeRoofs) {
+	if who.May(SeeRoofs) && !who.goesUp() { // to who goes up the list behind it tells nothing
 		if t.LikelyPast, err = likelyPast(q); err != nil {
 			return nil, err
 		}

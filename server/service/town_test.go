@@ -203,7 +203,7 @@ func TestNightlyEstimates(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	page, err := svc.Roof(t.Context(), owner, roof.ID, false)
+	page, err := svc.Roof(t.Context(), owner, roof.ID, AsUsual)
 	if err != nil || page.Life == nil || len(page.Faults) != 0 {
 		t.Fatalf("%+v, %v", page, err)
 	}

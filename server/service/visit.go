@@ -305,10 +305,10 @@ type VisitFile struct {
 	// Look is what the findings of a visit that was done rate; nil where they rate
 	// nothing, and for who is still to look at the roof.
 	Look *portfolio.Look
-	// Looking is the visit that the person is still to make, where they are. Kept says
-	// that what this one found is kept from them until then, so that it leads nobody's
-	// eyes; Lifted, that they asked for it all the same, as those may who book visits.
-	Looking      *models.Visit
+	// Keeping is why the estimate of the roof and what looks rate are kept from the
+	// person; nil where they are not. Kept says that what this visit found is kept with
+	// them; Lifted, that it would be, had the person not asked for it all the same.
+	Keeping      *Keeping
 	Kept, Lifted bool
 }
 
@@ -334,9 +334,8 @@ func familyOf(f *models.RoofFile) string {
 	return f.Covering.Family
 }
 
-// Visit reads one visit. Lift shows what it found to who is booked to look at the
-// roof, where they may book visits.
-func (s *Service) Visit(ctx context.Context, who Actor, id int64, lift bool) (*VisitFile, error) {
+// Visit reads one visit.
+func (s *Service) Visit(ctx context.Context, who Actor, id int64, wish Wish) (*VisitFile, error) {
 	if err := who.need(SeeVisits); err != nil {
 		return nil, err
 	}
@@ -377,10 +376,13 @@ func (s *Service) Visit(ctx context.Context, who Actor, id int64, lift bool) (*V
 		}
 		f.Slopes, f.Pitch, f.Family = file.Slopes, file.Roof.Pitch, familyOf(file)
 		f.Visit.RoofID = roofID
-		f.Looking = looking(who, file.Visits, roofID)
-		f.Lifted = f.Looking != nil && lift && who.May(BookVisits)
-		f.Kept = !f.Lifted && keeps(who, f.Looking, v, s.Today(set))
-		if f.Looking == nil || f.Lifted {
+		showings, err := store.ShowingsOf(q, who.PersonID, v.HouseID)
+		if err != nil {
+			return nil, err
+		}
+		keeping, lifted := keeping(who, file.Visits, &file.Roof, showings, s.Today(set)).wished(who, &file.Roof, wish)
+		f.Keeping, f.Kept, f.Lifted = keeping, keeping.found(who, v, s.Today(set)), lifted != nil
+		if f.Keeping == nil {
 			looks, err := portfolio.Looks(file)
 			if err != nil {
 				return nil, err
@@ -496,7 +498,7 @@ func (s *Service) RecordVisit(ctx context.Context, who Actor, v *models.Visit, f
 		}
 		if was != nil && !was.DoneOn.IsZero() {
 			v.SeenBefore = was.SeenBefore
-		} else if err := s.markSeen(tx, v, s.Today(set)); err != nil {
+		} else if err := s.lookSaved(tx, v, s.Today(set)); err != nil {
 			return err
 		}
 		if was == nil {
