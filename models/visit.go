@@ -115,6 +115,22 @@ type Finding struct {
 	Note     string   `json:"note"`
 }
 
+// FindingOf gives what is written down of a defect on a slope, or on the whole roof
+// where it is nil: of several the first that was looked for; nil where there is none.
+func FindingOf(of []Finding, defect string, slope *int64) *Finding {
+	var first *Finding
+	for i := range of {
+		switch f := &of[i]; {
+		case f.Defect != defect || !Same(f.SlopeID, slope):
+		case f.Look != "not_looked":
+			return f
+		case first == nil:
+			first = f
+		}
+	}
+	return first
+}
+
 // Noun is "finding".
 func (*Finding) Noun() string { return "finding" }
 

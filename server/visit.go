@@ -510,269 +510,6 @@ func pitchFact(pitch units.Pitch) views.Fact {
 	return fact
 }
 
-// extents are the shares that the words for an extent stand for: the middle of
-// each.
-var extents = []string{"0.05", "0.2", "0.4", "0.75", "1"}
-
-// findingForm asks what a look found: how it was looked at, and for each defect
-// of the catalogue what was seen of it. Of a defect that the visit has already,
-// the form holds what is kept.
-func findingForm(r *Request, p views.Frame, file *service.VisitFile, action string) *views.Form {
-	v := &file.Visit
-	methods := make([]views.Option, 0, len(models.VisitMethods))
-	for _, name := range models.VisitMethods {
-		methods = append(methods, views.Option{Value: name, Label: views.Term("lookedby", name)})
-	}
-	doneOn := v.DoneOn
-	if doneOn.IsZero() {
-		doneOn = r.Today
-	}
-	yesNo := func(name string, label views.Phrase, value *bool) views.Field {
-		f := views.Field{Name: name, Kind: views.One, Label: label, Options: []views.Option{
-			{Value: "yes", Label: views.Say("visit.yes")}, {Value: "no", Label: views.Say("visit.no")}}}
-		if value != nil {
-			f.Value = map[bool]string{true: "yes", false: "no"}[*value]
-		}
-		return f
-	}
-	wet := yesNo("wet", views.Say("visit.wet"), v.Wet)
-	wet.Hint = views.Say("visit.wet.hint")
-	fields := []views.Field{}
-	if v.ID == 0 {
-		purposes := make([]views.Option, 0, len(models.VisitPurposes))
-		for _, name := range models.VisitPurposes {
-			purposes = append(purposes, views.Option{Value: name, Label: views.Term("purpose", name)})
-		}
-		fields = append(fields, views.Field{Name: "purpose", Kind: views.Choice, Label: views.Say("newvisit.purpose"), Value: cmp.Or(v.Purpose, "checkup"), Options: purposes})
-	}
-	fields = append(append(fields, callbackField(file)...),
-		views.Field{Name: "done_on", Kind: views.Day, Label: views.Say("visit.doneon"), Value: doneOn.String(), Required: true},
-		views.Field{Name: "method", Kind: views.One, Label: views.Say("visit.method"), Value: v.Method, Options: methods})
-	if slopes := slopesToSee(file, doneOn); len(slopes) > 0 {
-		fields = append(fields, sightField(v, slopes))
-	}
-	form := p.Form("record", action, views.Say("visit.save"), append(fields,
-		wet, yesNo("gutters", views.Say("visit.gutters"), v.Gutters),
-		views.Field{Name: "notes", Kind: views.Long, Label: views.Say("visit.notes"), Value: v.Notes},
-		views.Field{Name: "version", Kind: views.Hidden, Value: strconv.FormatInt(v.Version, 10)})...)
-	for _, part := range wear.Parts() {
-		form.Group(views.Term("part", string(part)), views.Field{Name: "rest." + string(part), Kind: views.One, Label: views.Say("visit.rest"), Options: []views.Option{
-			{Value: "", Label: views.Say("visit.rest.no")}, {Value: "none", Label: views.Say("visit.rest.none")}}})
-		for _, d := range defectsOf(file) {
-			if d.Part == part {
-				form.Fold(views.Term("defect", d.Key), defectFields(d, file)...)
-			}
-		}
-	}
-	return form
-}
-
-// noSlope is what a form and a page say where no slope was in sight.
-const noSlope = "none"
-
-// slopesToSee are the slopes of the roof that lie there on a day, and those that the
-// visit names all the same.
-func slopesToSee(file *service.VisitFile, on units.Date) []models.Slope {
-	return slices.DeleteFunc(slices.Clone(file.Slopes), func(s models.Slope) bool {
-		lies := s.InstalledOn <= on && (s.EndedOn.IsZero() || s.EndedOn > on)
-		named := file.Visit.InSight != nil && file.Visit.Saw(s.ID) ||
-			slices.ContainsFunc(file.Findings, func(f models.Finding) bool { return models.Same(f.SlopeID, &s.ID) })
-		return !lies && !named
-	})
-}
-
-// sightField asks which slopes could be seen. Nothing ticked is that nobody said.
-func sightField(v *models.Visit, slopes []models.Slope) views.Field {
-	f := views.Field{Name: "in_sight", Kind: views.Several, Label: views.Say("visit.sight"), Hint: views.Say("visit.sight.hint")}
-	for _, s := range slopes {
-		option := views.Option{Value: strconv.FormatInt(s.ID, 10), Label: views.Plain(s.Name)}
-		f.Options = append(f.Options, option)
-		if v.InSight != nil && v.Saw(s.ID) {
-			f.Values = append(f.Values, option.Value)
-		}
-	}
-	f.Options = append(f.Options, views.Option{Value: noSlope, Label: views.Say("visit.sight.none")})
-	if v.InSight != nil && len(*v.InSight) == 0 {
-		f.Values = []string{noSlope}
-	}
-	return f
-}
-
-// readSight reads which slopes could be seen: nil where nothing is ticked.
-func readSight(form *Form, slopes []models.Slope) *models.JSON[int64] {
-	ticked := form.Texts("in_sight")
-	if len(ticked) == 0 {
-		return nil
-	}
-	seen := models.JSON[int64]{}
-	for _, text := range ticked {
-		id, _ := strconv.ParseInt(text, 10, 64)
-		switch {
-		case text == noSlope && len(ticked) > 1:
-			form.Refuse("in_sight", "either none was in sight, or those that are ticked")
-		case text == noSlope:
-		case !slices.ContainsFunc(slopes, func(s models.Slope) bool { return s.ID == id }):
-			form.Refuse("in_sight", "is not a slope of this roof")
-		default:
-			seen = append(seen, id)
-		}
-	}
-	return &seen
-}
-
-// defectsOf are the defects that the roof's covering can have, and those that
-// were written down all the same.
-func defectsOf(file *service.VisitFile) []wear.Defect {
-	family := file.Family
-	if family == "" {
-		family = wear.Unknown
-	}
-	return slices.DeleteFunc(wear.Catalogue(), func(d wear.Defect) bool {
-		return !d.OccursOn(family) && !slices.ContainsFunc(file.Findings, func(f models.Finding) bool { return f.Defect == d.Key })
-	})
-}
-
-func defectFields(d wear.Defect, file *service.VisitFile) []views.Field {
-	look, extent, slope, note := "", "", "", ""
-	for _, f := range file.Findings {
-		if f.Defect != d.Key || (look != "" && f.Look != "seen") {
-			continue
-		}
-		look, extent, slope, note = map[string]string{"none": "none"}[f.Look], "", "", f.Note
-		if f.Severity != nil {
-			look = strconv.Itoa(*f.Severity)
-		}
-		if f.Extent != nil {
-			extent = nearestExtent(*f.Extent)
-		}
-		if f.SlopeID != nil {
-			slope = strconv.FormatInt(*f.SlopeID, 10)
-		}
-	}
-	shares := []views.Option{{Value: "", Label: views.Say("visit.unsaid")}}
-	for _, share := range extents {
-		shares = append(shares, views.Option{Value: share, Label: views.Term("extent", share)})
-	}
-	fields := []views.Field{
-		{Name: "look." + d.Key, Kind: views.One, Label: views.Say("visit.look"), Hint: judgedBy(d), Value: look, Options: []views.Option{
-			{Value: "", Label: views.Say("visit.look.no")}, {Value: "none", Label: views.Say("visit.look.none")},
-			{Value: "1", Label: views.Say("visit.step1", "step", views.Term("step", d.Key+".1"))},
-			{Value: "2", Label: views.Say("visit.step2", "step", views.Term("step", d.Key+".2"))},
-			{Value: "3", Label: views.Say("visit.step3", "step", views.Term("step", d.Key+".3"))}}},
-		{Name: "extent." + d.Key, Kind: views.Choice, Label: views.Say("visit.extent"), Value: extent, Options: shares},
-	}
-	if len(file.Slopes) > 0 {
-		places := []views.Option{{Value: "", Label: views.Say("visit.slope.all")}}
-		for _, s := range file.Slopes {
-			places = append(places, views.Option{Value: strconv.FormatInt(s.ID, 10), Label: views.Plain(s.Name)})
-		}
-		fields = append(fields, views.Field{Name: "slope." + d.Key, Kind: views.Choice, Label: views.Say("visit.slope"), Value: slope, Options: places})
-	}
-	return append(fields, views.Field{Name: "note." + d.Key, Kind: views.Text, Label: views.Say("visit.notes"), Value: note},
-		views.Field{Name: "was." + d.Key, Kind: views.Hidden, Value: look})
-}
-
-// judgedBy says by which looks a defect can be judged, where it is not by all.
-func judgedBy(d wear.Defect) views.Phrase {
-	var by []views.Phrase
-	for _, name := range models.VisitMethods {
-		if d.ShownBy(wear.Method(name)) {
-			by = append(by, views.Term("lookedby", name))
-		}
-	}
-	switch all := len(by) == len(models.VisitMethods); {
-	case all && d.NeedsDry:
-		return views.Say("visit.judged.dry")
-	case all:
-		return views.Phrase{}
-	case d.NeedsDry:
-		return views.Say("visit.judged.by.dry", "methods", by)
-	}
-	return views.Say("visit.judged.by", "methods", by)
-}
-
-func nearestExtent(share float64) string {
-	best, least := "", math.Inf(1)
-	for _, text := range extents {
-		v, _ := strconv.ParseFloat(text, 64)
-		if d := math.Abs(v - share); d < least {
-			best, least = text, d
-		}
-	}
-	return best
-}
-
-// readVisit reads the form of findingForm into the visit of file, and what was
-// found.
-func readVisit(r *Request, file *service.VisitFile) (*models.Visit, []models.Finding, error) {
-	form := r.Form()
-	v := file.Visit
-	v.Version = form.Version()
-	if v.ID == 0 {
-		v.Purpose = form.Text("purpose")
-	}
-	v.CallbackID = readCallbackField(form, file)
-	v.DoneOn, v.Method, v.Gutters, v.Notes = form.Day("done_on"), form.Text("method"), form.YesNo("gutters"), form.Text("notes")
-	v.Wet = form.YesNo("wet")
-	if len(file.Slopes) > 0 {
-		v.InSight = readSight(form, file.Slopes)
-	}
-	if v.ByName == "" {
-		v.ByName, v.PersonID = r.Actor.Name, &r.Actor.PersonID
-	}
-	var findings []models.Finding
-	for _, d := range defectsOf(file) {
-		f := models.Finding{Defect: d.Key, SlopeID: form.ID("slope." + d.Key), Note: form.Text("note." + d.Key), Look: "seen"}
-		if f.SlopeID != nil && !slices.ContainsFunc(file.Slopes, func(s models.Slope) bool { return s.ID == *f.SlopeID }) {
-			form.Refuse("slope."+d.Key, "is not a slope of this roof")
-		}
-		switch look := form.Text("look." + d.Key); look {
-		case "1", "2", "3":
-			f.Severity, f.Extent = form.Int("look."+d.Key), form.Number("extent."+d.Key)
-		case "none":
-			f.Look = look
-		case "":
-			same := slices.ContainsFunc(file.Findings, func(k models.Finding) bool {
-				return k.Defect == d.Key && models.Same(k.SlopeID, f.SlopeID)
-			})
-			was := form.Text("was."+d.Key) != ""
-			switch {
-			case same && !was: // somebody else wrote it down since the form was opened
-				continue
-			case f.Note != "" && !same:
-				form.Refuse("look."+d.Key, "say what was seen, or take the note away")
-				continue
-			case form.Text("rest."+string(d.Part)) == "none" && d.ShownBy(wear.Method(v.Method)) && !(d.NeedsDry && v.Wet != nil && *v.Wet):
-				f.Look = "none"
-			case same:
-				f.Look = "not_looked"
-			default:
-				continue // not looked at, and never was
-			}
-		default:
-			form.Refuse("look."+d.Key, "is not in the list")
-			continue
-		}
-		if e := publicError(f.Validate()); e != nil {
-			for _, field := range e.Fields {
-				name := field.Field
-				if name == "severity" {
-					name = "look"
-				}
-				form.Refuse(name+"."+d.Key, "%s", field.Rule)
-			}
-		}
-		if f.SlopeID != nil && f.Look != "not_looked" && !v.Saw(*f.SlopeID) {
-			form.Refuse("slope."+d.Key, "was not in sight, as it is ticked above: tick it there too, or say another place")
-		}
-		findings = append(findings, f)
-	}
-	if v.InSight != nil && len(*v.InSight) == 0 && slices.ContainsFunc(findings, func(f models.Finding) bool { return f.Look != "not_looked" }) {
-		form.Refuse("in_sight", "where no slope was in sight, nothing can have been looked for: tick what was, or take away what was found")
-	}
-	return &v, findings, form.Err()
-}
-
 func (s *Server) visitPage(r *Request) (views.VisitPage, *service.VisitFile, error) {
 	id, err := r.ID("id")
 	if err != nil {
@@ -795,12 +532,13 @@ func (s *Server) visitPage(r *Request) (views.VisitPage, *service.VisitFile, err
 			p.Kept = append(p.Kept, views.Say("roof.kept.lift").Link("lift", visitURL(id)+lift))
 		}
 	case !v.DoneOn.IsZero():
-		seen := 0
+		defects := map[string]bool{}
 		for _, f := range file.Findings {
 			if f.Look == "seen" {
-				seen++
+				defects[f.Defect] = true
 			}
 		}
+		seen := len(defects)
 		p.Opening = []views.Phrase{views.Say("visit.opening.done", "on", v.DoneOn), views.Say("visit.findings", "findings", seen).Link("findings", "#findings")}
 	case !v.DeclinedOn.IsZero():
 		p.Opening = []views.Phrase{views.Say("visit.opening.declined", "on", v.DeclinedOn)}
@@ -849,8 +587,26 @@ func (s *Server) visitPage(r *Request) (views.VisitPage, *service.VisitFile, err
 	}
 	p.Findings = views.Table{ID: "findings", Stacks: true, Caption: views.Say("visit.findings.caption"), Empty: views.Say("visit.findings.empty"), Columns: []views.Column{
 		{Head: views.Say("visit.defect")}, {Head: views.Say("visit.severity")}, {Head: views.Say("visit.extent")}, {Head: views.Say("visit.slope")}}}
+	defects := map[string]int{} // in the order in which they were written down
+	for _, f := range file.Findings {
+		if _, told := defects[f.Defect]; !told {
+			defects[f.Defect] = len(defects)
+		}
+	}
+	slices.SortStableFunc(file.Findings, func(a, b models.Finding) int { return cmp.Compare(defects[a.Defect], defects[b.Defect]) })
 	for _, f := range file.Findings {
 		bad, extent, where := views.Term("foundlook", f.Look), views.Phrase{}, views.Say("visit.slope.all")
+		apart := f.SlopeID == nil && slices.ContainsFunc(file.Findings, func(o models.Finding) bool {
+			return o.Defect == f.Defect && o.SlopeID != nil && o.Look != "not_looked"
+		})
+		switch {
+		case apart && v.InSight != nil:
+			where = views.Say("visit.slope.rest")
+		case apart:
+			where = views.Say("visit.slope.others")
+		case v.InSight != nil:
+			where = views.Say("visit.slope.sight")
+		}
 		if f.Severity != nil {
 			bad = views.Term("severity", strconv.Itoa(*f.Severity))
 		}
@@ -1067,8 +823,12 @@ func (s *Server) recordVisit(r *Request) error {
 }
 
 // saveVisit saves what was found, or shows the page again with its form where it
-// was refused. A page without the form has nothing to show again.
+// was refused or asked for one more line. A page without the form has nothing to show again.
 func (s *Server) saveVisit(r *Request, file *service.VisitFile, page views.Page, form *views.Form) error {
+	if r.Form().Has("more") && form != nil {
+		form.Keep(r.Form().Values())
+		return r.Render(page)
+	}
 	v, findings, err := readVisit(r, file)
 	if err == nil {
 		err = s.service.RecordVisit(r.ctx, r.Actor, v, findings)

@@ -77,7 +77,9 @@
 //	chart     Chart           map      Map
 //
 // Forms are made by Frame.Form and Frame.Filter, which know the token. A refused
-// form is shown again by form.Keep(values).Refuse(message, rules).
+// form is shown again by form.Keep(values).Refuse(message, rules). A form that takes
+// several lines of one thing has More, a button for one more: the server shows the
+// form again with what was typed and that line.
 //
 // # Rules
 //

@@ -83,13 +83,25 @@ type Group struct {
 	Heading Phrase
 	Fields  []Field
 	Folded  bool
-	Tucked  bool // folded, and shut also when it is filled in
+	Tucked  bool   // folded, and shut also when it is filled in
+	Line    bool   // one more line of the group before
+	Opened  bool   // folded, and open also when it is empty
+	Class   string // further classes of a folded group, for the style sheet
+	More    *More  // below the fields
+}
+
+// More is a button for one more line of a group: it sends the form to be drawn again
+// with that line and all that was typed, and saves nothing.
+type More struct {
+	Label Phrase
+	Value string // of the field "more"
+	At    string // id of the field at which the form goes on
 }
 
 // Open says whether a folded group is shown open: something in it is wrong, or
 // filled in where it is not tucked away.
 func (g Group) Open() bool {
-	return slices.ContainsFunc(g.Fields, func(f Field) bool {
+	return g.Opened || slices.ContainsFunc(g.Fields, func(f Field) bool {
 		return f.Error != "" || !f.Kept.IsZero() || (!g.Tucked && f.Kind != Hidden && f.Value != "")
 	})
 }
@@ -136,8 +148,16 @@ func (f *Form) Group(heading Phrase, fields ...Field) *Form {
 // Fold adds fields under a heading that opens.
 func (f *Form) Fold(heading Phrase, fields ...Field) *Form {
 	f.Group(heading, fields...)
-	f.Groups[len(f.Groups)-1].Folded = true
+	f.Last().Folded = true
 	return f
+}
+
+// Last is the group that was added last, to say more of it.
+func (f *Form) Last() *Group { return &f.Groups[len(f.Groups)-1] }
+
+// Grows says whether a group has a button for one more line.
+func (f *Form) Grows() bool {
+	return slices.ContainsFunc(f.Groups, func(g Group) bool { return g.More != nil })
 }
 
 // Keep puts back what was typed, so that a refused form is not typed twice. A
@@ -237,7 +257,7 @@ func (f *Form) Refuse(message string, rules map[string]string) *Form {
 // What they hold is sent along, and can be corrected.
 func (f *Form) Tuck(heading Phrase, fields ...Field) *Form {
 	f.Fold(heading, fields...)
-	f.Groups[len(f.Groups)-1].Tucked = true
+	f.Last().Tucked = true
 	return f
 }
 
@@ -249,14 +269,21 @@ func (f *Form) each(do func(*Field)) {
 	}
 }
 
-// Wrong lists the fields with an error, for the summary above the form.
+// Wrong lists the fields with an error, for the summary above the form; one of a
+// folded group says of which.
 func (f *Form) Wrong() []Field {
 	var wrong []Field
-	f.each(func(field *Field) {
-		if field.Error != "" {
-			wrong = append(wrong, *field)
+	for _, g := range f.Groups {
+		for _, field := range g.Fields {
+			if field.Error == "" {
+				continue
+			}
+			if g.Folded && !g.Heading.IsZero() {
+				field.Label = Say("form.wrong.in", "group", g.Heading, "field", field.Label)
+			}
+			wrong = append(wrong, field)
 		}
-	})
+	}
 	return wrong
 }
 

@@ -278,3 +278,31 @@ func TestTheSecondEditorSeesBoth(t *testing.T) {
 		}
 	}
 }
+
+// A button for one more line sends the form elsewhere than the return key does, and
+// what is wrong in a group that opens says in which.
+func TestAFormThatGrows(t *testing.T) {
+	f := Frame{}.Form("f", "/f", Plain("Keep"), Field{Name: "note", Kind: Text, Label: Plain("Note"), Error: "too long"}).
+		Fold(Plain("Moss"), Field{Name: "look", Kind: Text, Label: Plain("Look"), Error: "is needed"}).Refuse("Look again.", nil)
+	if f.Grows() || !f.Last().Open() {
+		t.Error("a form without a button grows, or what is wrong is shut")
+	}
+	f.Last().More = &More{Label: Plain("More"), Value: "moss", At: "f-look.2"}
+	if !f.Grows() {
+		t.Error("a form with a button does not grow")
+	}
+	doc := rendered(t, NewVisitPage{Frame: Frame{Title: Plain("Grows")}, Record: f})
+	buttons := doc.Find("#f button")
+	if first := buttons.First(); !first.HasClass("first") || first.AttrOr("formaction", "") != "" || first.AttrOr("tabindex", "") != "-1" || first.Text() != "Keep" {
+		t.Error("the return key does not save")
+	}
+	more := buttons.Filter(`[name="more"][value="moss"][formnovalidate]`)
+	if got := more.AttrOr("formaction", ""); got != "/f#f-look.2" || more.Closest("details").Length() != 1 {
+		t.Errorf("the button for more leads to %q", got)
+	}
+	var told []string
+	doc.Find("#f .wrong a").Each(func(_ int, a *goquery.Selection) { told = append(told, a.AttrOr("href", "")+" "+a.Text()) })
+	if fmt.Sprint(told) != "[#f-note Note #f-look Moss, Look]" {
+		t.Errorf("what is wrong is %q", told)
+	}
+}

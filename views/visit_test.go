@@ -30,7 +30,12 @@ func visitSamples(f Frame) map[string]Page {
 
 	record := f.Form("record", "/visits/1", Say("visit.save"), Field{Name: "method", Kind: One, Label: Say("visit.method"), Options: []Option{{"street", Term("lookedby", "street")}}},
 		Field{Name: "in_sight", Kind: Several, Label: Say("visit.sight"), Hint: Say("visit.sight.hint"), Values: []string{"1"}, Options: []Option{{"1", Plain("South")}, {"2", Plain("North")}, {"none", Say("visit.sight.none")}}}).
-		Fold(Term("defect", "moss"), Field{Name: "look.moss", Kind: One, Label: Say("visit.look"), Value: "1", Options: []Option{{"1", Say("visit.step1", "step", Term("step", "moss.1"))}}})
+		Fold(Term("defect", "moss"), Field{Name: "look.moss", Kind: One, Label: Say("visit.look"), Value: "1", Options: []Option{{"1", Say("visit.step1", "step", Term("step", "moss.1"))}}}).
+		Fold(Say("visit.line.on", "defect", Term("defect", "moss"), "slope", "North"), Field{Name: "slope.moss.2", Kind: Choice, Label: Say("visit.slope"), Error: "was not in sight", Value: "2",
+			Options: []Option{{"", Say("visit.slope.choose")}, {"2", Plain("North")}, {"all", Say("visit.slope.rest")}}})
+	line := record.Last()
+	line.Line, line.Opened, line.Class, line.More = true, true, "not-ladder", &More{Label: Say("visit.more"), Value: "moss", At: "record-slope.moss.3"}
+	record.Fold(Say("visit.line.none", "what", Term("defect", "stains")), Field{Name: "look.stains", Kind: One, Label: Say("visit.look"), Value: "none", Options: []Option{{"none", Say("visit.look.none")}}}).Last().Tucked = true
 	one := VisitPage{Frame: f, Phone: "555-0134", Facts: []Fact{{Term: Say("visits.by"), Value: "Ines Marlow"}, {Term: Say("visit.sight.fact"), Value: []Phrase{Plain("South")}}, {Term: Say("visit.seen"), Value: Say("visit.yes"), Note: Say("visit.seen.note", "days", 30)}}, Record: record,
 		Findings: Table{ID: "findings", Caption: Say("visit.findings.caption"), Columns: []Column{{Head: Say("visit.defect")}, {Head: Say("visit.severity")}}, Rows: []Row{NewRow(Term("defect", "moss"), Term("severity", "1"))}},
 		Rates: Table{ID: "rates", Caption: Say("visit.rates.caption"), Columns: []Column{{Head: Say("visit.rates.part")}, {Head: Say("visit.rates.points")}, {Head: Say("visit.rates.cost")}},

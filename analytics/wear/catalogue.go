@@ -65,6 +65,12 @@ type Defect struct {
 // ShownBy says whether a method can show the defect.
 func (d Defect) ShownBy(m Method) bool { return m == "" || slices.Contains(d.SeenBy, m) }
 
+// JudgedBy says whether a method can judge the defect on a covering of the family:
+// it shows it, and from the ground nobody sees a low slope.
+func (d Defect) JudgedBy(m Method, family string) bool {
+	return d.ShownBy(m) && !(m == Street && family == LowSlopeMembrane && d.Part == Covering)
+}
+
 // OccursOn says whether a covering of the family can have the defect; what is
 // not known can have any.
 func (d Defect) OccursOn(family string) bool {

@@ -158,7 +158,7 @@ func (l *look) bars(d *Defect, f Finding) (reason, why string) {
 		return "covering", fmt.Sprintf("%s: not a defect of this covering (%s)", d.Name, l.Covering)
 	case !d.ShownBy(l.Method):
 		return "method", fmt.Sprintf("%s cannot be judged by this method (%s)", d.Name, l.Method)
-	case l.Method == Street && l.Covering == LowSlopeMembrane && d.Part == Covering:
+	case !d.JudgedBy(l.Method, l.Covering):
 		return "method", fmt.Sprintf("%s cannot be judged by this method (%s): a low slope is not seen from the ground", d.Name, l.Method)
 	case d.NeedsDry && l.Wet != nil && *l.Wet:
 		return "wet", fmt.Sprintf("%s cannot be judged on a wet roof", d.Name)

@@ -523,9 +523,8 @@ func (s *Service) RecordVisit(ctx context.Context, who Actor, v *models.Visit, f
 		for i := range findings {
 			f := &findings[i]
 			f.VisitID = v.ID
-			same := slices.IndexFunc(kept, func(k models.Finding) bool { return k.Defect == f.Defect && models.Same(k.SlopeID, f.SlopeID) })
-			if same >= 0 {
-				f.Row = kept[same].Row
+			if same := models.FindingOf(kept, f.Defect, f.SlopeID); same != nil {
+				f.Row = same.Row
 				err = tx.Update(f)
 			} else {
 				err = tx.Create(f)
