@@ -335,6 +335,9 @@ func TestSmallSamplesSaySo(t *testing.T) {
 	if !strings.Contains(strings.Join(r.Says, " "), "too few") {
 		t.Errorf("it does not say so: %q", r.Says)
 	}
+	if c := r.ReadingsCurve; c == nil || r.Readings.Roofs >= fewWatched || c.SeenTo != 0 {
+		t.Errorf("a curve is drawn of the readings of a handful of roofs: %+v", c)
+	}
 }
 
 // Next readings are told apart by whether whoever read had seen the estimate, and not
@@ -580,5 +583,99 @@ func TestReadingsAtTheEndOfTheScale(t *testing.T) {
 	// An eye that sees half an error less than there is.
 	if r, err = Check(made(0.5)); err != nil || r.Readings.Verdict != TooEarly {
 		t.Errorf("readings half an error higher than foretold: %s, %v", r.Readings.Verdict, err)
+	}
+}
+
+// What is foretold of the next reading by its definition: what an eye shares is
+// integrated over, as the readings that the estimate was made from leave it in doubt.
+func TestForecastByDefinition(t *testing.T) {
+	for _, c := range []struct {
+		name          string
+		gross, shared float64
+		nearNew       float64
+		before        []Earlier
+	}{
+		{"nothing read before", 0.1, 0.5, 0.5, nil},
+		{"a sunny eye", 0, 0.5, 0.5, []Earlier{{AgeYears: 10, Rating: 85, ErrorPoints: new(8.0)}}},
+		{"a gloomy eye", 0, 0.9, 1, []Earlier{{AgeYears: 10, Rating: 50, ErrorPoints: new(8.0)}, {AgeYears: 12, Rating: 40}}},
+		{"near new", 0, 0.5, 0.25, []Earlier{{AgeYears: 2, Rating: 99, ErrorPoints: new(6.0)}, {AgeYears: 4, Rating: 88, ErrorPoints: new(6.0)}}},
+		{"one of them likely gross", 0.2, 0.5, 0.25, []Earlier{{AgeYears: 2, Rating: 97, ErrorPoints: new(6.0)}, {AgeYears: 4, Rating: 40, ErrorPoints: new(6.0)}}},
+		{"hardly to tell", 0.5, 0.5, 0.1, []Earlier{{AgeYears: 6, Rating: 66}}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			const T, age, sd = 22.0, 14.0, 9.0
+			scale, err := wear.ScaleOf(c.nearNew)
+			if err != nil {
+				t.Fatal(err)
+			}
+			place := func(age float64) float64 { return scale.Stretched(80 * math.Pow(age/T, 1.5)) }
+			below := [...]float64{20, 45, 60, 75, 95, 99}
+			var weight, mean, square float64
+			var chance [len(below)]float64
+			const points = 4000
+			for i := range points { // u is how far up the eye reads, in deviations of what it shares
+				u := -9 + 18*(float64(i)+0.5)/points
+				w := math.Exp(-u * u / 2)
+				for _, b := range c.before {
+					off := or(b.ErrorPoints, 10)
+					own := off * math.Sqrt(1-c.shared)
+					z := (scale.Stretched(100-b.Rating) - place(b.AgeYears) + u*off*math.Sqrt(c.shared)) / own
+					w *= (1-c.gross)*math.Exp(-z*z/2)/(own*math.Sqrt(2*math.Pi)) + c.gross/scale.Most
+				}
+				weight, mean, square = weight+w, mean+w*u, square+w*u*u
+				for k, r := range below {
+					z := (scale.Stretched(100-r) - place(age) + u*sd*math.Sqrt(c.shared)) / (sd * math.Sqrt(1-c.shared))
+					chance[k] += w * ((1-c.gross)*math.Erfc(z/math.Sqrt2)/2 + c.gross*(1-scale.Stretched(100-r)/scale.Most))
+				}
+			}
+			mean /= weight
+			of := curveOf{20, 1.5, c.gross, c.shared, scale}
+			gotMean, gotVariance := of.eye(c.before, T)
+			near(t, "what the eye shares", gotMean, mean, 1e-7)
+			near(t, "its variance", gotVariance, square/weight-mean*mean, 1e-7)
+			within := 1e-7
+			if c.gross > 0 && len(c.before) > 0 {
+				within = 0.01 // that it is two or more normals, one for each set of those that are gross, is left out
+			}
+			f := ratings(point(T), age, sd, c.before, of)
+			for k, r := range below {
+				near(t, fmt.Sprint("the chance of less than ", r), f.uncut(r), chance[k]/weight, within)
+			}
+		})
+	}
+}
+
+// Readings that are all 100, one for each of so many roofs, each foretold with another
+// chance: every one is spread evenly over its own lump, by the definition, and none is
+// heaped where the lumps overlap.
+func TestLumpsAreSpreadEvenly(t *testing.T) {
+	for _, nearNew := range []float64{0.25, 1} {
+		in := Input{GrossShare: new(0.0), NearNewShare: &nearNew}
+		scale, err := wear.ScaleOf(nearNew)
+		if err != nil {
+			t.Fatal(err)
+		}
+		const roofs = 12
+		var lows [roofs]float64 // the chances that were foretold for less than 100
+		for roof := range roofs {
+			age := 1 + float64(roof)/2
+			sure := func(p float64) float64 { return 20 * math.Exp(1e-6*mathext.NormalQuantile(p)) }
+			in.Cases = append(in.Cases, Case{Roof: fmt.Sprint(roof), Quantiles: quantilesOf(sure), Seen: Seen{StandsAgeYears: &age}, Next: &Next{AgeYears: age, Rating: 100}})
+			lows[roof] = math.Erfc(-scale.Stretched(80*math.Pow(age/20, 1.5))/10/math.Sqrt2) / 2
+		}
+		r, err := Check(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, low := range lows {
+			near(t, "the middle of the lump", *r.Rows[i].Next, (low+1)/2, 1e-5)
+		}
+		for _, p := range r.ReadingsCurve.Points {
+			want := 0.0
+			for _, low := range lows {
+				want += max(p.Foretold-low, 0) / (1 - low) / roofs
+			}
+			near(t, fmt.Sprintf("seen at %v", p.Foretold), p.Seen, want, 5e-3) // within a step all are taken alike
+		}
 	}
 }
