@@ -39,6 +39,14 @@ func TestSlopesInABrowser(t *testing.T) {
 				t.Errorf("%s: from the ground %s is asked for: %v", screen.Name, d.Key, got)
 			}
 		}
+		press(t, tab, `#record input[name="wet"][value="yes"]`, "#record")
+		if asked("granule_loss") || !asked("curling") {
+			t.Errorf("%s: of a wet roof the form asks for the wrong things", screen.Name)
+		}
+		press(t, tab, `#record input[name="wet"][value="no"]`, "#record")
+		if !asked("granule_loss") {
+			t.Errorf("%s: of a dry roof granules are not asked for", screen.Name)
+		}
 		const fold = `details:has(> fieldset [name="look.curling"])`
 		press(t, tab, fold+` > summary`, fold+`[open]`)
 		press(t, tab, `[name="look.curling"][value="1"]`, "#record")
@@ -92,6 +100,11 @@ func TestSlopesInABrowser(t *testing.T) {
 				t.Errorf("%s: slope by slope it says %q, want of %s %q", screen.Name, rows, slope.name, want)
 			}
 		}
+		tab.Go(t, home+"/roofs/3")
+		if got := screens.Eval[string](t, tab, `document.querySelector(".history").textContent`); !strings.Contains(got, "Slope by slope: South") {
+			t.Errorf("%s: the roof says %q", screen.Name, got)
+		}
+		looksRight(t, tab, "visit-slopes-roof")
 		// Where something is missing it is told, and nothing is lost.
 		tab.Go(t, home+"/visits/2")
 		press(t, tab, `details:has(> fieldset [name="look.moss"]) > summary`, `button[name="more"][value="moss"]`)

@@ -302,9 +302,9 @@ func roofCallbacks(callbacks []models.Callback) views.Table {
 // roofVisits tells the visits to the house, the newest first, each with what it
 // found, also of what lay there before and of its other roofs, and that it was so.
 func roofVisits(page *service.RoofPage) []views.RoofVisit {
-	rating := map[int64]wear.PartRating{}
-	for _, look := range page.Looks {
-		rating[look.Visit.ID] = look.Result.Part(wear.Covering)
+	rated := map[int64]*portfolio.Look{}
+	for i := range page.Looks {
+		rated[page.Looks[i].Visit.ID] = &page.Looks[i]
 	}
 	slope := map[int64]string{}
 	for _, s := range page.File.Slopes {
@@ -338,8 +338,10 @@ func roofVisits(page *service.RoofPage) []views.RoofVisit {
 		if v.SeenBefore != nil && *v.SeenBefore {
 			shown.Seen = views.Say("roof.visit.seen")
 		}
-		if points := rating[v.ID]; points.Rating != nil {
-			shown.Rating = views.Say("roof.visit.rating", "rating", int(math.Round(*points.Rating)))
+		if look := rated[v.ID]; look != nil {
+			if covering := look.Result.Part(wear.Covering); covering.Rating != nil {
+				shown.Rating, shown.Slopes = views.Say("roof.visit.rating", "rating", points(*covering.Rating)), slopesRated(look, covering.Slopes, slope)
+			}
 		}
 		if page.Kept == nil {
 			shown.Found = findings(page.File.Findings[v.ID], slope)
@@ -347,6 +349,26 @@ func roofVisits(page *service.RoofPage) []views.RoofVisit {
 		out = append(out, shown)
 	}
 	return out
+}
+
+// slopesRated tells what a look rates each slope that it told apart.
+func slopesRated(look *portfolio.Look, of []wear.SlopeRating, names map[int64]string) views.Phrase {
+	var out []views.Phrase
+	for _, s := range of {
+		name := names[portfolio.ID(s.Slope)]
+		switch {
+		case s.Rating != nil:
+			out = append(out, views.Say("roof.visit.slope", "slope", name, "rating", points(*s.Rating)))
+		case !look.Visit.Saw(portfolio.ID(s.Slope)):
+			out = append(out, views.Say("roof.visit.slope.unseen", "slope", name))
+		default:
+			out = append(out, views.Say("roof.visit.slope.notlooked", "slope", name))
+		}
+	}
+	if len(out) == 0 {
+		return views.Phrase{}
+	}
+	return views.Say("roof.visit.slopes", "slopes", out)
 }
 
 // findings words the defects that a visit saw, the worst first.

@@ -486,12 +486,23 @@ func (s *Server) routeStop(r *Request, stop *service.BookedStop) views.RouteStop
 	}
 	add(views.Say("visitday.look"), look, len(look) > 0)
 	var earlier []views.Phrase
+	told := map[string]bool{}
 	for _, f := range stop.Earlier {
-		earlier = append(earlier, views.Term("defect", f.Defect))
+		if !told[f.Defect] {
+			earlier = append(earlier, views.Term("defect", f.Defect))
+		}
+		told[f.Defect] = true
 	}
 	add(views.Say("visitday.earlier"), earlier, len(earlier) > 0)
 	if stop.Pitch != nil {
 		out.Facts = append(out.Facts, pitchFact(*stop.Pitch))
+	}
+	var slopes []views.Phrase
+	for _, name := range stop.Slopes {
+		slopes = append(slopes, views.Plain(name))
+	}
+	if len(slopes) > 1 {
+		out.Facts = append(out.Facts, views.Fact{Term: views.Say("visitday.slopes"), Value: slopes, Note: views.Say("visitday.slopes.mark")})
 	}
 	switch {
 	case r.Actor.May(service.BookVisits):

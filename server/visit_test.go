@@ -151,7 +151,7 @@ func TestRouteSheet(t *testing.T) {
 	s := visitSite(t)
 	s.as(models.Scheduler).post("/visits/book", url.Values{"roofs": {"3", "4"}, "booked_for": {"2026-06-22"}, "by_name": {"The roofer"}}).leads("/visits/day/2026-06-22")
 	a := s.as(models.Scheduler).get("/visits/day/2026-06-22").want(200)
-	for _, want := range []string{"A dog in the yard", "555-0177", "Bertil Aune", "gutters, roof", "8:12", "29 CFR 1926.500", "without fall protection"} {
+	for _, want := range []string{"A dog in the yard", "555-0177", "Bertil Aune", "gutters, roof", "8:12", "SlopesSouth, North", "mark those in sight", "29 CFR 1926.500", "without fall protection"} {
 		if !strings.Contains(a.text("main"), want) {
 			t.Errorf("the sheet does not say %q: %s", want, a.text("main"))
 		}
@@ -544,7 +544,10 @@ func TestSlopesInSight(t *testing.T) {
 		!strings.Contains(got[1], "North") || !strings.Contains(got[1], "it was not in sight") {
 		t.Errorf("slope by slope: %q", got)
 	}
-	// Corrected, it holds what is kept, and a booking knows of no slopes.
+	if got := s.as(models.Owner).get("/roofs/3").want(200).text(".history"); !strings.Contains(got, "Slope by slope: South ") || !strings.Contains(got, ", North not in sight.") {
+		t.Errorf("the roof says %q", got)
+	}
+	// Corrected, it holds what is kept.
 	if got := a.page().Find("#record-in_sight [checked]").AttrOr("value", ""); got != "1" {
 		t.Errorf("the form holds %q", got)
 	}

@@ -265,6 +265,7 @@ func samples() map[string]Page {
 		Topics:     sampleTopics(),
 		Promises:   &Table{ID: "promises", Caption: Say("roof.promises.caption"), Empty: Say("roof.promises.none"), Columns: []Column{{Head: Say("roof.promise")}}},
 		ShowVisits: true, Visits: []RoofVisit{{On: galleryDay, Who: "Ines Marlow", URL: "/visits/1", What: Say("roof.visit.done", "purpose", Term("purpose", "checkup"), "method", Term("looked", "ladder")), Seen: Say("roof.visit.seen"),
+			Rating: Say("roof.visit.rating", "rating", 43), Slopes: Say("roof.visit.slopes", "slopes", []Phrase{Say("roof.visit.slope", "slope", "South", "rating", 43), Say("roof.visit.slope.unseen", "slope", "North")}),
 			Found: []Phrase{Say("roof.found", "defect", Term("defect", "moss"), "severity", Term("severity", "1"))}}},
 		Slopes:  Table{ID: "slopes", Caption: Say("roof.slopes"), Empty: Say("roof.slopes.none"), Columns: []Column{{Head: Say("roof.slope")}}},
 		Vents:   Table{ID: "vents", Caption: Say("roof.vents"), Empty: Say("roof.vents.none"), Columns: []Column{{Head: Say("roof.vent")}}},

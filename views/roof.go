@@ -104,6 +104,7 @@ type RoofVisit struct {
 	What   Phrase
 	URL    string
 	Rating Phrase
+	Slopes Phrase // what it rates each slope, where it told them apart
 	Seen   Phrase // that who looked had been shown the estimate before
 	Found  []Phrase
 	Notes  string

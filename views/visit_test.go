@@ -25,7 +25,8 @@ func visitSamples(f Frame) map[string]Page {
 
 	sheet := VisitDayPage{Frame: f, Ways: Say("visitday.ways").Link("before", "/visits/day/2026-11-24").Link("after", "/visits/day/2026-11-26").Link("due", "/visits"),
 		Routes: []RouteSheet{{Heading: Plain("Ines Marlow"), Summary: Say("visitday.summary", "stops", 1, "distance", "0 ft"), Stops: []RouteStop{{Name: "14 Alder Lane", What: Term("purpose", "checkup"),
-			Phone: "+1 555-0134", Facts: []Fact{{Term: Say("visitday.notes"), Value: "A dog in the yard"}}, Ways: Say("visitday.ways.record").Link("record", "/visits/1")}}}}}
+			Phone: "+1 555-0134", Facts: []Fact{{Term: Say("visitday.notes"), Value: "A dog in the yard"},
+				{Term: Say("visitday.slopes"), Value: []Phrase{Plain("South"), Plain("North")}, Note: Say("visitday.slopes.mark")}}, Ways: Say("visitday.ways.record").Link("record", "/visits/1")}}}}}
 	sheet.Title = Say("visitday.title", "day", galleryDay)
 
 	record := f.Form("record", "/visits/1", Say("visit.save"), Field{Name: "method", Kind: One, Label: Say("visit.method"), Options: []Option{{"street", Term("lookedby", "street")}}},

@@ -14,6 +14,16 @@ import (
 // of the visit's each was; -1 is that a slope was out of sight.
 func lookInput(f *models.RoofFile, v *models.Visit, found []models.Finding) (in wear.Input, from []int) {
 	in = wear.Input{Method: wear.Method(v.Method), Covering: family(f), Wet: v.Wet}
+	add := func(i int, x *models.Finding, slope string) {
+		in.Findings = append(in.Findings, wear.Finding{Defect: x.Defect, Slope: slope, Look: wear.Looked(x.Look), Severity: x.Severity, Extent: x.Extent})
+		from = append(from, i)
+	}
+	if v.InSight == nil && !slices.ContainsFunc(found, func(x models.Finding) bool { return x.SlopeID != nil }) {
+		for i := range found {
+			add(i, &found[i], "")
+		}
+		return in, from
+	}
 	var seen, unseen []string
 	for i := range f.Slopes {
 		s := &f.Slopes[i]
@@ -27,10 +37,6 @@ func lookInput(f *models.RoofFile, v *models.Visit, found []models.Finding) (in 
 	}
 	if v.InSight != nil {
 		in.VisibleSlopes = append([]string{}, seen...)
-	}
-	add := func(i int, x *models.Finding, slope string) {
-		in.Findings = append(in.Findings, wear.Finding{Defect: x.Defect, Slope: slope, Look: wear.Looked(x.Look), Severity: x.Severity, Extent: x.Extent})
-		from = append(from, i)
 	}
 	for i := range found {
 		x := &found[i]

@@ -86,7 +86,8 @@ type Finding struct {
 // Findings are what visits found.
 var Findings = &Sheet[Finding]{
 	name: "findings",
-	about: "What visits found, of one defect on one slope, or on the whole roof where no slope is named. Looked and none is said so; " +
+	about: "What visits found, of one defect on one slope, or on the whole roof where no slope is named: on those that were in sight, " +
+		"but for those of which the visit says something of their own about that defect. Looked and none is said so; " +
 		"what was not looked at is not a none.",
 	columns: []column[Finding]{
 		refColumn("visit_ref", "the visit", func(f *Finding) *string { return &f.VisitRef }, key, example[Finding]("V-0001", "V-0001")),

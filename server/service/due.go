@@ -138,6 +138,7 @@ type BookedStop struct {
 	Leg     units.Length
 	Trees   bool
 	Pitch   *units.Pitch
+	Slopes  []string         // that lie there, by name
 	Earlier []models.Finding // of a repair: what was seen at the last visit that was done
 
 	Callback *models.Callback // that the visit is for, for those who may see callbacks
@@ -210,6 +211,11 @@ func (b *book) prepare(stop *BookedStop) {
 		}
 		stop.Trees = f.House.Trees != nil && *f.House.Trees
 		stop.Pitch = f.Roof.Pitch
+		for _, s := range f.Slopes {
+			if s.EndedOn.IsZero() {
+				stop.Slopes = append(stop.Slopes, s.Name)
+			}
+		}
 		if stop.Visit.Purpose != "repair" {
 			return // what was seen last time would lead the eyes
 		}
