@@ -229,7 +229,7 @@ func (s *Server) listHindsightCases(r *Request) error {
 	p.Title = views.Say("hindsight.cases")
 	p.Opening = []views.Phrase{views.Say("hindsight.cases.opening", "count", len(picked)).Link("all", hindsightURL)}
 	if kept > 0 {
-		p.Opening = append(p.Opening, views.Say("hindsight.cases.kept", "count", kept).Link("visits", "/visits"))
+		p.Opening = append(p.Opening, views.Say("hindsight.cases.kept", "count", kept).Link("roofs", "/roofs"))
 	}
 	p.Table = views.Table{ID: "cases", Stacks: true, Caption: views.Say("hindsight.cases"), Empty: views.Say("hindsight.cases.empty"), Pager: r.Pager(page, len(picked)), Columns: []views.Column{
 		{Head: views.Say("hindsight.cases.roof")}, {Head: views.Say("hindsight.cases.on")}, {Head: views.Say("hindsight.cases.age"), Numeric: true}, {Head: views.Say("hindsight.cases.said")},

@@ -75,7 +75,7 @@ func (s *Server) listRoofs(r *Request) error {
 		return err
 	}
 	here := r.Here()
-	p := views.RoofsPage{Frame: r.Frame(views.Roofs), Add: r.Actor.May(service.EditRoofs)}
+	p := views.RoofsPage{Frame: r.Frame(views.Roofs), Add: r.Actor.May(service.EditRoofs), Told: !list.Kept}
 	p.Title = views.Say("roofs.title")
 	p.Opening = roofsOpening(here, list)
 	option := func(value string, label views.Phrase) views.Option { return views.Option{Value: value, Label: label} }

@@ -239,10 +239,12 @@ func samples() map[string]Page {
 	today.Parts = []TodayPart{{Caution: "climb", More: Say("today.more.callbacks.only").Link("all", "/callbacks"),
 		Table: Table{ID: "callbacks", Caption: Say("today.part.callbacks"), Columns: []Column{{Head: Say("today.address")}, {Head: Say("today.about")}},
 			Rows: []Row{NewRow(Cell{Value: "14 Alder Lane", URL: "/callbacks/1"}, Cell{Value: "A stain beside the chimney", Note: Say("today.wet")})}}}}
-	roofs := RoofsPage{Frame: in, Add: true, Filter: in.Filter("narrow", "/roofs", "roofs", Field{Name: "q", Kind: Text, Label: Say("roofs.text")}),
+	roofs := RoofsPage{Frame: in, Add: true, Told: true, Filter: in.Filter("narrow", "/roofs", "roofs", Field{Name: "q", Kind: Text, Label: Say("roofs.text")}),
 		Table: Table{ID: "roofs", Caption: Say("roofs.caption"), Columns: []Column{{Head: Say("roof.address")}, {Head: Say("roof.left")}},
 			Rows: []Row{NewRow(Cell{Value: "14 Alder Lane", URL: "/roofs/1"}, YearsLeft{4, 7, 12})}}}
 	roofs.Title = Say("roofs.title")
+	up := roofs
+	up.Told, up.Table.Columns, up.Table.Rows = false, up.Table.Columns[:1], []Row{NewRow(Cell{Value: "14 Alder Lane", URL: "/roofs/1"})}
 	roof := RoofPage{Frame: in, Facts: []Fact{{Term: Say("roof.ref"), Value: "R-14"}}, Ways: []NavEntry{{Label: Say("roof.edit"), URL: "/roofs/1/edit"}},
 		Life: &RoofLife{Left: YearsLeft{6, 8, 11}, Younger: []Phrase{Say("roof.younger.part", "share", Say("percent", "share", 20), "years", "3.0")}, Total: Say("roof.why.total", "years", "21.9"), Lifted: Say("roof.lifted", "day", galleryDay),
 			Ask: in.Filter("within", "/roofs/1#chance", "", Field{Name: "within", Kind: Number, Label: Say("roof.chance.ask"), Value: "7"}), Asked: Say("roof.chance.asked", "years", 7, "share", Say("percent", "share", 38), "words", Term("chance", "even")),
@@ -283,6 +285,7 @@ func samples() map[string]Page {
 	found.Title = Say("search.title")
 	all := map[string]Page{
 		"roofs":           roofs,
+		"roofs-up":        up,
 		"roof":            roof,
 		"roof-ask":        ask,
 		"roof-going":      going,

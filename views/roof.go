@@ -6,6 +6,7 @@ type RoofsPage struct {
 	Filter *Form
 	Table  Table
 	Add    bool // the person may write a roof down
+	Told   bool // the list tells the years left, as it does to all but those who go up
 }
 
 // Template is "roofs".

@@ -113,6 +113,9 @@ func (m *maker) howLooked(d *dice, r *ourRoof, v *models.Visit) {
 		v.Method = []string{"walked", "ladder", "photo", "street"}[d.weighted(68, 22, 6, 4)]
 	}
 	v.Gutters = new(v.Method == "walked" || v.Method == "ladder")
+	if v.DoneOn >= m.Today.AddYears(-3) { // before that it was not kept
+		v.SeenBefore = new(len(m.c.Visits)%5 == 0)
+	}
 	if v.Method == "street" && len(r.on.slopes) > 0 { // only the front can be seen from there
 		v.InSight = &models.JSON[int64]{r.on.first}
 	}
