@@ -8,6 +8,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"overhang/analytics/units"
 )
 
 // By the definition, all sums anew, and what must hold of any means.
@@ -70,14 +72,24 @@ func TestCredibilityByDefinition(t *testing.T) {
 		if math.Abs(*r.Between-between) > 1e-8*(math.Abs(between)+within+1e3) {
 			t.Fatalf("between %v, want %v", *r.Between, between)
 		}
-		total := 0.0
+		// The variance of the collective mean, which is by credibility or of all alike.
+		total, collective, credibilities := 0.0, within/weights, 0.0
+		for _, g := range r.Groups {
+			credibilities += g.Credibility
+		}
+		if credibilities > 0 {
+			collective = *r.Between / credibilities
+		}
 		for _, g := range r.Groups {
 			want := 0.0
 			if *r.Between > 0 {
 				want = g.Weight / (g.Weight + within / *r.Between)
 			}
-			if math.Abs(g.Credibility-want) > 1e-6 || math.Abs(*g.Mean-(want*g.Observed+(1-want)*r.Collective)) > 1e-3 || !(*g.SE >= 0) {
+			if math.Abs(g.Credibility-want) > 1e-6 || math.Abs(*g.Mean-(want*g.Observed+(1-want)*r.Collective)) > 1e-3 {
 				t.Fatalf("%+v, want a credibility of %v", g, want)
+			}
+			if se := math.Sqrt((1-want)*max(*r.Between, 0) + (1-want)*(1-want)*collective); math.Abs(*g.SE-se) > 1e-6*se+1e-3 {
+				t.Fatalf("%+v, want an error of %v", g, se)
 			}
 			total += g.Weight * (*g.Mean - g.Observed)
 		}
@@ -165,5 +177,56 @@ func TestCredibilityRefusals(t *testing.T) {
 	}
 	if _, err := json.Marshal(r); err != nil {
 		t.Error(err)
+	}
+}
+
+// Costs by cause where little is known, by hand: within is the spread of logarithms in
+// a cause, or what is assumed; a cause with one cost is drawn to all, the more the less
+// they differ, and one with none takes the mean of all with what is not known of it.
+func TestCostsByCause(t *testing.T) {
+	type cause struct {
+		logs         []float64
+		free         int
+		mean, spread float64 // of the logarithm
+		se, pull     float64
+		costs        float64 // how often it costs anything
+	}
+	alike := func(log float64) cause { return cause{[]float64{log}, 0, 10, 1, 0.408248, 1, 1} }
+	for name, causes := range map[string][]cause{
+		// Within 1.5/5; about 10.3 of all 3.34, so between (3.34 − 2·0.3)/(8 − 30/8) = 0.644706,
+		// and credibilities 5/5.465329, 1/1.465329, 2/2.465329, by which all have 10.701410 in common.
+		"one cost among more": {
+			{[]float64{10.5, 9.5, 10.5, 9.5, 10}, 0, 10.059719, 0.3, 0.238394, 0.085142, 1},
+			{[]float64{12}, 0, 11.587621, 0.3, 0.481379, 0.317559, 1},
+			{[]float64{10.9, 9.9}, 0, 10.456891, 0.3, 0.362248, 0.188749, 1},
+			{nil, 0, 10.701410, 0.3, 0.955186, 1, 1},
+		},
+		// What is assumed, 1, stands for within, and six differ by less.
+		"one cost each": {alike(9), alike(11), alike(10), alike(10), alike(10), alike(10)},
+		// Four that are alike are too few to say that costs are. A third of all cost nothing.
+		"few, and some free": {{[]float64{10, 10, 10, 10}, 1, 10, 1, 0.5, 1, (2./3 + 4) / 6}, {nil, 1, 10, 1, 0.5, 1, (2. / 3) / 2}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			f := &Fitted{in: &ModelInput{AsOf: modelDay}, of: map[string]int{}}
+			for k, c := range causes {
+				name := string(rune('a' + k))
+				f.causes, f.of[name] = append(f.causes, name), k
+				costs := make([]units.Money, c.free)
+				for _, log := range c.logs {
+					costs = append(costs, units.Money(math.Round(math.Exp(log))))
+				}
+				for _, cents := range costs {
+					f.in.Callbacks = append(f.in.Callbacks, ModelCallback{Cause: name, HappenedOn: modelDay - 1, CostCents: &cents})
+				}
+			}
+			for k, got := range f.costs() {
+				c := causes[k]
+				mean := math.Exp(c.mean + c.spread/2)
+				if got.Known != len(c.logs)+c.free || !near(float64(got.Mean), mean, 2e-4) || !near(float64(got.SD), mean*math.Sqrt(math.Expm1(c.spread)), 2e-4) ||
+					!near(got.SE, c.se, 2e-4) || !near(got.Pull, c.pull, 5e-4) || !near(got.Costs, c.costs, 1e-12) {
+					t.Errorf("%+v, want %+v", got, c)
+				}
+			}
+		})
 	}
 }
