@@ -24,9 +24,9 @@ const (
 // h(t) = h₀(t)·exp(Σ coefficient·covariate), with any h₀.
 type CoxInput struct {
 	// Rows give ages at which lives ended: exit and event, or a lower bound alone.
-	// What wore out between two ages needs a family of lives and is refused, as
-	// is a weight of one that wore out that is no whole number. Standing means
-	// nothing here.
+	// What wore out between two ages, or at some age before it was replaced
+	// (standing), needs a family of lives and is refused, as is a weight of one that
+	// wore out that is no whole number. Standing means nothing else here.
 	Rows []Row `json:"rows"`
 	Ties Ties  `json:"ties,omitempty"` // left out they are efron
 	// Covariates to use, in this order; left out, all that the rows have, by name.
@@ -190,6 +190,9 @@ func (in CoxInput) read() (sample, partial, error) {
 	}
 	for i, c := range s.rows {
 		row := in.Rows[s.from[i]]
+		if c.bounded && bool(row.Standing) {
+			return s, o, fmt.Errorf("rows[%d].standing: the hazards are compared at known ages; of one that wore out before it was replaced there is none, so fit a family of lives", s.from[i])
+		}
 		if c.bounded {
 			return s, o, fmt.Errorf("rows[%d].upper: the hazards are compared at known ages; of one that wore out between two give the exit, or fit a family of lives", s.from[i])
 		}

@@ -323,6 +323,35 @@ func TestCoxByPairs(t *testing.T) {
 	})
 }
 
+// A life watched later than the others, of a hazard so great beside theirs that taking
+// it out of a sum leaves no digit of them; and what stands for several counts as several.
+func TestCoxTakesOutTheGreat(t *testing.T) {
+	late := right(9, true)
+	late.Entry, late.Weight = ptr(6.0), ptr(3.0)
+	others := []Row{right(2, true), right(4, true), right(5, false), right(8, false)}
+	in := CoxInput{Ties: Efron, Level: 0.95, Rows: append(others, late)}
+	for i := range in.Rows {
+		in.Rows[i].Covariates = map[string]float64{"x": 0}
+	}
+	in.Rows[3].Weight = ptr(2.0)
+	_, o, err := in.read()
+	if err != nil {
+		t.Fatal(err)
+	}
+	o.x = [][]float64{{-0.5}, {-1}, {0.5}, {0}, {50}}
+	value, _, _ := o.at([]float64{1})
+	want, hazard := byPairs(o, []float64{1})
+	within(t, "log-likelihood", value, want, 1e-12)
+	b := o.baseline([]float64{1})
+	watched := []float64{5, 4, 3} // of 9, all three of the late one are left
+	for i, inc := range b.increments {
+		near(t, fmt.Sprint("hazard at ", inc.Age), inc.hazard*math.Exp(-b.most), hazard[inc.Age], 1e-12)
+		if inc.AtRisk != watched[i] {
+			t.Errorf("at %v %v are watched, want %v", inc.Age, inc.AtRisk, watched[i])
+		}
+	}
+}
+
 func coxed(t *rapid.T, in CoxInput) CoxResult {
 	r, err := Cox(in)
 	if err != nil {
@@ -490,6 +519,7 @@ func TestCoxRefusals(t *testing.T) {
 		"profiles[0].covariates.south: must be given": func(in *CoxInput) { in.Profiles = []Profile{{}} },
 		"covariates: there are none":                  func(in *CoxInput) { in.Covariates = []string{} },
 		"rows[1].upper: the hazards are compared":     func(in *CoxInput) { in.Rows[1] = south(Row{Lower: ptr(3.0), Upper: ptr(4.0)}, 1) },
+		"rows[1].standing: the hazards are compared":  func(in *CoxInput) { in.Rows[1].Standing = true },
 		"rows[1].weight: of one that wore out":        func(in *CoxInput) { in.Rows[1].Weight = ptr(1.5) },
 		"rows[0].weight: of one that wore out":        func(in *CoxInput) { in.Rows[0].Weight = ptr(1e9) },
 	} {
