@@ -175,7 +175,7 @@ func TestOneMoreLine(t *testing.T) {
 // back, and what was noted more finely than the form asks stays so.
 func TestCorrectALine(t *testing.T) {
 	s := visitSite(t)
-	b := s.as(models.Roofer)
+	b := s.as(models.Owner)
 	s.add(&models.Visit{Ref: "V-2", HouseID: 3, RoofID: ptr[int64](3), Purpose: "checkup", DoneOn: units.NewDate(2026, 6, 1), Method: "street"},
 		&models.Finding{VisitID: 2, Defect: "moss", Look: "seen", Severity: ptr(2), Extent: ptr(0.12), Note: "thin"},
 		&models.Finding{VisitID: 2, Defect: "moss", Look: "seen", Severity: ptr(3), SlopeID: ptr[int64](2)},
