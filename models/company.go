@@ -23,6 +23,9 @@ type Company struct {
 	LookDays   int  `json:"look_days"`
 	RepairDays int  `json:"repair_days"`
 	Demo       bool `json:"demo"` // an invented company, with sign-ins that anybody can read
+	// ShownSince is since when it is written down to whom estimates are shown; zero is
+	// from the first day.
+	ShownSince units.Date `json:"shown_since"`
 }
 
 // Noun is "company".

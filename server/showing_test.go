@@ -88,6 +88,36 @@ func TestALookSaysWhetherTheEstimateWasSeen(t *testing.T) {
 	}
 }
 
+// Of a file that is older than what is kept of showings, "not seen" is said only of
+// looks with all their days after that.
+func TestAnOlderFileDoesNotKnowWhatWasSeen(t *testing.T) {
+	today := units.NewDate(2026, time.June, 10)
+	for _, c := range []struct {
+		since units.Date
+		opens bool
+		want  *bool
+	}{{0, false, ptr(false)}, {today.AddDays(-service.SeenDays), false, ptr(false)}, {today.AddDays(1 - service.SeenDays), false, nil}, {today, true, ptr(true)}} {
+		s := newSite(t)
+		lookedAt(s)
+		set, err := s.service.Settings(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		set.Company.ShownSince = c.since
+		if err := s.service.Store.Write(t.Context(), store.By{}, func(tx *store.Tx) error { return tx.Update(&set.Company) }); err != nil {
+			t.Fatal(err)
+		}
+		owner := s.as(models.Owner)
+		if c.opens {
+			owner.get("/roofs/1").want(http.StatusOK)
+		}
+		owner.post("/roofs/1/visits", url.Values{"purpose": {"checkup"}, "done_on": {today.String()}, "method": {"walked"}, "look.curling": {"none"}}).leads("/visits/4")
+		if got := s.newestVisit().SeenBefore; (got == nil) != (c.want == nil) || (got != nil && *got != *c.want) {
+			t.Errorf("written down since %s, opened %v: kept is %v", c.since, c.opens, got)
+		}
+	}
+}
+
 // What was shown while something long held the one writer is written down with what
 // follows, and a page that was opened fills no trail.
 func TestAnEstimateThatWasShownWaitsForTheWriter(t *testing.T) {

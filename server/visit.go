@@ -828,6 +828,9 @@ func (s *Server) recordVisit(r *Request) error {
 		return err
 	}
 	if file.Kept {
+		if booked := file.Keeping.Booked; booked != nil {
+			return models.Errorf(models.Conflict, "You are booked to look at this roof on %s. What this visit found can be corrected once your own look is saved.", booked.BookedFor)
+		}
 		return models.Errorf(models.Conflict, "What this visit found is kept from you. It can be corrected once your own look is saved, or once you have said on the roof's page that you are not going to look.")
 	}
 	return s.saveVisit(r, file, p, p.Record)

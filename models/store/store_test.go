@@ -337,6 +337,9 @@ func TestUpgradeOfAnOlderFile(t *testing.T) {
 	if b, err := First[models.Branch](s.Query(t.Context()), "id = 1"); err != nil || b.BuildingCode != "irc_2015" || b.HighVentsThere || b.DesignRain != nil {
 		t.Errorf("the branch of the older file: %+v, %v", b, err)
 	}
+	if c, err := First[models.Company](s.Query(t.Context()), "id = 1"); err != nil || c.ShownSince < units.NewDate(2026, time.January, 1) || c.LookDays != 0 {
+		t.Errorf("the company of the older file: %+v, %v", c, err)
+	}
 	v, err := First[models.Vent](s.Query(t.Context()), "name = ?", "roof boxes")
 	if err != nil || v.ID != 7 || v.Version != 3 || v.Kind != "box" || *v.Count != 6 || *v.FreeArea != 0.032 || *v.Blocked != 0.25 || v.FanFlow != nil {
 		t.Errorf("the vent of the older file: %+v, %v", v, err)

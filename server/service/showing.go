@@ -262,9 +262,10 @@ func writeShown(tx *store.Tx, waiting map[shown]units.Date) error {
 // lookSaved says of a look that is being saved whether whoever made it had been shown
 // the estimate, and forgets what they had said of going to look. It counts from
 // SeenDays before the look until now, since what is written down after that is led as
-// well. It is not known of somebody who does not sign in, nor, where
-// nothing says so, of a look that is written down later than those days.
-func (s *Service) lookSaved(tx *store.Tx, v *models.Visit, today units.Date) error {
+// well. It is not known of somebody who does not sign in, nor, where nothing says that
+// it was seen, of a look that is written down later than those days, or before which it
+// was not yet written down all those days what was shown.
+func (s *Service) lookSaved(tx *store.Tx, v *models.Visit, set Settings) error {
 	if v.PersonID == nil {
 		return nil
 	}
@@ -285,7 +286,7 @@ func (s *Service) lookSaved(tx *store.Tx, v *models.Visit, today units.Date) err
 		return err
 	case len(seen) > 0:
 		v.SeenBefore = new(true)
-	case today <= v.DoneOn.AddDays(SeenDays):
+	case s.Today(set) <= v.DoneOn.AddDays(SeenDays) && set.Company.ShownSince <= since:
 		v.SeenBefore = new(false)
 	}
 	return tx.SaidNothing(*v.PersonID, roofs)

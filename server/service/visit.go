@@ -498,7 +498,7 @@ func (s *Service) RecordVisit(ctx context.Context, who Actor, v *models.Visit, f
 		}
 		if was != nil && !was.DoneOn.IsZero() {
 			v.SeenBefore = was.SeenBefore
-		} else if err := s.lookSaved(tx, v, s.Today(set)); err != nil {
+		} else if err := s.lookSaved(tx, v, set); err != nil {
 			return err
 		}
 		if was == nil {
