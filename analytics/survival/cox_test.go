@@ -339,15 +339,18 @@ func TestCoxTakesOutTheGreat(t *testing.T) {
 		t.Fatal(err)
 	}
 	o.x = [][]float64{{-0.5}, {-1}, {0.5}, {0}, {50}}
-	value, _, _ := o.at([]float64{1})
-	want, hazard := byPairs(o, []float64{1})
-	within(t, "log-likelihood", value, want, 1e-12)
-	b := o.baseline([]float64{1})
-	watched := []float64{5, 4, 3} // of 9, all three of the late one are left
-	for i, inc := range b.increments {
-		near(t, fmt.Sprint("hazard at ", inc.Age), inc.hazard*math.Exp(-b.most), hazard[inc.Age], 1e-12)
-		if inc.AtRisk != watched[i] {
-			t.Errorf("at %v %v are watched, want %v", inc.Age, inc.AtRisk, watched[i])
+	for _, coefficient := range []float64{0, 1} {
+		theta := []float64{coefficient}
+		value, _, _ := o.at(theta)
+		want, hazard := byPairs(o, theta)
+		within(t, "log-likelihood", value, want, 1e-12)
+		b := o.baseline(theta)
+		watched := []float64{5, 4, 3} // at 9 the three that the late one stands for are left
+		for i, inc := range b.increments {
+			near(t, fmt.Sprint("hazard at ", inc.Age), inc.hazard*math.Exp(-b.most), hazard[inc.Age], 1e-12)
+			if inc.AtRisk != watched[i] {
+				t.Errorf("at %v %v are watched, want %v", inc.Age, inc.AtRisk, watched[i])
+			}
 		}
 	}
 }
