@@ -169,8 +169,8 @@ const (
 // SunAndHeat gives the factor of a place from how hot it is to a covering: the
 // constant temperature in °C at which one would age as it does over the year there
 // on a usual roof; nil is not known. Bitumen says that the covering is of asphalt or
-// bitumen, of which lives by place were published; of another, or where it is not
-// known, half as much is taken.
+// bitumen, or likely is, of which lives by place were published; of another half as
+// much is taken.
 func SunAndHeat(agesAtC *float64, bitumen bool) (Factor, error) {
 	f := Factor{Name: "sun and heat", Class: Outdoor, Low: 0.86, Mid: 1, High: 1.08, Reason: "no climate is chosen for the place",
 		Source: "Asphalt shingles sold for 20 years lay 14.0 in Phoenix, 19.5 in Minneapolis and 20.8 in Reading, Pennsylvania (a home page, seen quoted): " +

@@ -283,6 +283,15 @@ func TestClimateOfThePlace(t *testing.T) {
 		}
 		last = x.Mid
 	}
+	for family, bitumen := range map[string]bool{wear.Unknown: true, wear.LowSlopeMembrane: true, "asphalt_strip": true, "metal": false, "wood_shake": false} {
+		want := last
+		if !bitumen {
+			want = math.Sqrt(last)
+		}
+		if x := at("anchorage", family); math.Abs(x.Mid-want) > 1e-9 {
+			t.Errorf("%q: %+v, want %v", family, x, want)
+		}
+	}
 	if x := at("", "asphalt_laminated"); !x.NotKnown {
 		t.Errorf("no climate: %+v", x)
 	}
