@@ -360,7 +360,7 @@ func (p *posterior) past() float64 {
 
 // quantile solves chance(v, from) = q for v ≥ 0 by Newton's rule on about, kept inside a
 // bracket, and ends with one step on chance itself. The first ends at a bracket or a step of 1e-7 of
-// the value, or after 200 steps, each of which at least halves the bracket every other time.
+// the value, or after 200 steps, of which every eighth halves the bracket at the least.
 func (p *posterior) quantile(q, from float64) float64 {
 	low, high := 0.0, 0.0
 	for i := range p.lives {

@@ -71,3 +71,26 @@ func TestFanIsInOrder(t *testing.T) {
 		}
 	})
 }
+
+// A reading stands in the fan with two in three of what it may have been, on the scale
+// of errors. By hand: 98 lies at 4 of it, 3 at 6, and from there 8 more are 8/√2 points.
+func TestFanReadingsOnTheScale(t *testing.T) {
+	in := Input{AgeYears: v(20), Readings: []Reading{{Name: "new", YearsAgo: 18, Rating: 98}, {Name: "worn", Rating: 60, ErrorPoints: v(12)}}}
+	for _, c := range []struct {
+		nearNew   *float64
+		low, high [2]float64
+	}{
+		{nil, [2]float64{97 - 8/math.Sqrt2, 48}, [2]float64{100, 72}},
+		{v(1), [2]float64{88, 48}, [2]float64{100, 72}},
+	} {
+		in.NearNewShare = c.nearNew
+		fan, err := Fan(in, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, r := range fan.Readings {
+			near(t, r.Name+" low", r.Low, c.low[i], 1e-12)
+			near(t, r.Name+" high", r.High, c.high[i], 1e-12)
+		}
+	}
+}

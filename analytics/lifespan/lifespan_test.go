@@ -814,25 +814,28 @@ func TestManyReasonsAreGrouped(t *testing.T) {
 	near(t, "sum", sum, r.WornOutAge.Middle, 1e-12)
 }
 
-// Readings of one eye against integration over what they share on four hundred
-// points, and over T on two thousand.
+// Readings of one eye against integration over what they share on two hundred
+// points, and over T on a thousand.
 func TestReadingsOfOneEye(t *testing.T) {
 	check := func(readings []Reading, gross float64) {
 		in := Input{Material: "asphalt_laminated", AgeYears: v(20), ReplacementLagYears: v(0), GrossShare: v(gross), Readings: readings}
 		r := estimate(t, in)
 		prior, _ := For("asphalt_laminated")
-		const n, m = 2000, 400
+		const n, m = 1000, 200
 		var zero, one, two float64
+		off := make([]float64, len(readings))
 		for i := range n {
 			T := 20 + (float64(i)+0.5)*60/n
 			like := 0.0
+			for k, x := range readings {
+				off[k] = above(max(100-(100-UsualLine)*math.Pow((20-x.YearsAgo)/T, UsualPower), 0), x.Rating)
+			}
 			for j := range m {
 				u := -8 + (float64(j)+0.5)*16/m
 				v := math.Exp(-u * u / 2)
-				for _, x := range readings {
-					sd := *x.ErrorPoints
-					own, shared := sd*math.Sqrt(1-UsualSharedShare), sd*math.Sqrt(UsualSharedShare)
-					z := (above(max(100-(100-UsualLine)*math.Pow((20-x.YearsAgo)/T, UsualPower), 0), x.Rating) - u*shared) / own
+				for k, x := range readings {
+					own, shared := *x.ErrorPoints*math.Sqrt(1-UsualSharedShare), *x.ErrorPoints*math.Sqrt(UsualSharedShare)
+					z := (off[k] - u*shared) / own
 					v *= (1-gross)*math.Exp(-z*z/2) + grossBeside(gross, own)
 				}
 				like += v
@@ -848,6 +851,22 @@ func TestReadingsOfOneEye(t *testing.T) {
 	check([]Reading{{YearsAgo: 0, Rating: 40, ErrorPoints: v(8)}, {YearsAgo: 2, Rating: 47, ErrorPoints: v(8)}, {YearsAgo: 5, Rating: 60, ErrorPoints: v(8)}}, 0.05)
 	check([]Reading{{YearsAgo: 0, Rating: 95, ErrorPoints: v(8)}, {YearsAgo: 2, Rating: 47, ErrorPoints: v(8)}, {YearsAgo: 3, Rating: 50, ErrorPoints: v(8)}}, 0.05)
 	check([]Reading{{YearsAgo: 0, Rating: 70, ErrorPoints: v(10)}, {YearsAgo: 1, Rating: 50, ErrorPoints: v(10)}}, 0.05)
+	// So many that nodes are laid where they agree, of what is worn and of what is nearly new.
+	dice := rand.New(rand.NewPCG(60, 1))
+	for _, T := range []float64{28, 60} {
+		for _, gross := range []float64{0, 0.05} {
+			var many []Reading
+			for range evenReadings + 20 {
+				ago := 10 * dice.Float64()
+				rating := readAs(100-(100-UsualLine)*math.Pow((20-ago)/T, UsualPower), 4+6*dice.NormFloat64())
+				if dice.Float64() < gross {
+					rating = grossRead(dice)
+				}
+				many = append(many, Reading{YearsAgo: ago, Rating: rating, ErrorPoints: v(8)})
+			}
+			check(many, gross)
+		}
+	}
 }
 
 // A thousand readings by one eye do not make certainty; by a thousand eyes they
