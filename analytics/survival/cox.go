@@ -54,7 +54,8 @@ type HazardCoefficient struct {
 	// P is the chance of an estimate as far from nought if it were nought.
 	P float64 `json:"p"`
 	// HazardRatio is e^estimate: by how much one more of the covariate multiplies
-	// the rate of wearing out at every age.
+	// the rate of wearing out at every age. Of a covariate that varies by thousandths
+	// it may be more than a number holds, and is then the greatest number.
 	HazardRatio     float64 `json:"hazard_ratio"`
 	HazardRatioLow  float64 `json:"hazard_ratio_low"`
 	HazardRatioHigh float64 `json:"hazard_ratio_high"`
@@ -137,9 +138,17 @@ func Cox(in CoxInput) (CoxResult, error) {
 		for j := range x {
 			x[j] = (x[j] - scale.mean[j]) / scale.sd[j]
 		}
+		if apart := dot(theta, x); !(math.Abs(apart) <= mostApart) {
+			return CoxResult{}, fmt.Errorf("profiles[%d].covariates: lie so far from the rows' that the hazard would be e^%.0f times what it is at their means; no more than e^±%.0f can be told", i, apart, mostApart)
+		}
 		told := CoxProfile{Name: p.Name, FromAge: p.Age, Steps: steps.of(p.Age, x, theta, covariance)}
 		for j := range told.Steps {
-			told.Steps[j].band(LogLog, mathext.NormalQuantile((1+in.Level)/2))
+			told.Steps[j].bandOfHazard(mathext.NormalQuantile((1 + in.Level) / 2))
+		}
+		for _, note := range fewWatched(told.Steps, o.rows, p.Age) {
+			if !slices.Contains(r.Notes, note) {
+				r.Notes = append(r.Notes, note)
+			}
 		}
 		for _, age := range in.At {
 			if age < p.Age {
@@ -160,6 +169,30 @@ func Cox(in CoxInput) (CoxResult, error) {
 // mostAlike bounds how many alike a row of one that wore out may stand for: ties
 // are gone through one by one.
 const mostAlike = 1e6
+
+// mostApart bounds by how much the logarithm of a profile's hazard may lie from that
+// at the means of the covariates.
+const mostApart = 200.0
+
+// fewWatched says where a curve from an age on tells of few, since others came to be
+// watched only later, or of none.
+func fewWatched(steps []Step, rows []watched, from float64) (notes []string) {
+	if age, wiped := wipedOut(steps, rows); wiped {
+		notes = append(notes, fmt.Sprintf("All that were watched at age %.4g had worn out before others came to be watched, so up to there the curves from age %.4g on tell of few; give profiles an age of %.4g or more.", age, from, age))
+	}
+	if low, high, gap := unwatched(rows, from); gap {
+		notes = append(notes, fmt.Sprintf("None was watched between ages %.4g and %.4g; the curves from age %.4g on are level there for want of anything known.", low, high, from))
+	}
+	return notes
+}
+
+// bandOfHazard puts log-log limits to a step of a curve that is e^−H: the logarithm
+// of H has the error of H over it.
+func (s *Step) bandOfHazard(z float64) {
+	wide := z * s.HazardSE / s.Hazard
+	low, high := math.Exp(-s.Hazard*math.Exp(wide)), math.Exp(-s.Hazard*math.Exp(-wide))
+	s.Low, s.High = &low, &high
+}
 
 // read checks the input and sorts its rows.
 func (in CoxInput) read() (sample, partial, error) {
@@ -277,7 +310,8 @@ func (r *CoxResult) report(s sample, by scaled, theta []float64, covariance [][]
 		c := HazardCoefficient{Name: name, Estimate: theta[i] / by.sd[i], SE: math.Sqrt(r.Covariance[i][i])}
 		c.Low, c.High = c.Estimate-z*c.SE, c.Estimate+z*c.SE
 		c.P = math.Erfc(math.Abs(c.Estimate) / c.SE / math.Sqrt2)
-		c.HazardRatio, c.HazardRatioLow, c.HazardRatioHigh = math.Exp(c.Estimate), math.Exp(c.Low), math.Exp(c.High)
+		ratio := func(v float64) float64 { return min(math.Exp(v), math.MaxFloat64) }
+		c.HazardRatio, c.HazardRatioLow, c.HazardRatioHigh = ratio(c.Estimate), ratio(c.Low), ratio(c.High)
 		r.Coefficients = append(r.Coefficients, c)
 		life[i] = -c.Estimate // the greater the hazard the shorter
 	}

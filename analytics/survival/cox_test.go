@@ -472,6 +472,63 @@ func TestCoxFromAge(t *testing.T) {
 	}
 }
 
+// Profiles far from the rows, and covariates that vary by next to nothing: what is told
+// can be written down, and what cannot is refused.
+func TestCoxFarFromTheRows(t *testing.T) {
+	for _, age := range []float64{-5000, 5000, -1e6, 1e6, 1e300, -1e300} {
+		r, err := Cox(CoxInput{Rows: lung(t, "age", "sex"), At: []float64{180}, Profiles: []Profile{{Covariates: map[string]float64{"age": age, "sex": 1}}}})
+		if math.Abs(age) > 5000 {
+			if err == nil || !strings.HasPrefix(err.Error(), "profiles[0].covariates: lie so far") {
+				t.Errorf("age %v: %v", age, err)
+			}
+			continue
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := json.Marshal(r); err != nil {
+			t.Errorf("age %v: %v", age, err)
+		}
+		for _, s := range r.Profiles[0].Steps {
+			if !(0 <= *s.Low && *s.Low <= s.Survival && s.Survival <= *s.High && *s.High <= 1) {
+				t.Fatalf("age %v: %+v, %v to %v", age, s, *s.Low, *s.High)
+			}
+		}
+	}
+	rows := lung(t, "age", "sex")
+	for i := range rows {
+		rows[i].Covariates["age"] *= 1e-6
+	}
+	r := mustCox(t, CoxInput{Rows: rows})
+	near(t, "estimate", r.Coefficients[0].Estimate, 17045.331845411, 1e-8)
+	if _, err := json.Marshal(r); err != nil || r.Coefficients[0].HazardRatio != math.MaxFloat64 || r.Coefficients[0].HazardRatioLow != 0 {
+		t.Errorf("%+v, %v", r.Coefficients[0], err)
+	}
+}
+
+// Where those that were watched young had all worn out before others came to be
+// watched, or none was watched for a while, the curves say so; from later on they do not.
+func TestCoxOfFewSaysSo(t *testing.T) {
+	row := func(entry, exit float64, event bool, x float64) Row {
+		r := right(exit, event)
+		r.Entry, r.Covariates = &entry, map[string]float64{"x": x}
+		return r
+	}
+	in := CoxInput{Rows: []Row{row(0, 2, true, 1), row(5, 9, true, 0), row(5, 8, true, 1), row(6, 12, true, 0), row(6, 11, false, 1)}}
+	for age, want := range map[float64][]string{0: {"All that were watched at age 2 had worn out", "None was watched between ages 2 and 5"}, 5: nil} {
+		in.Profiles = []Profile{{Age: age, Covariates: map[string]float64{"x": 0}}, {Age: age, Covariates: map[string]float64{"x": 1}}}
+		notes := mustCox(t, in).Notes
+		if len(notes) != len(want) {
+			t.Fatalf("from %v: %q", age, notes)
+		}
+		for i, note := range notes {
+			if !strings.HasPrefix(note, want[i]) {
+				t.Errorf("from %v: %q, want %q", age, note, want[i])
+			}
+		}
+	}
+}
+
 func TestCoxStatus(t *testing.T) {
 	with := func(r Row, south, west float64) Row {
 		r.Covariates = map[string]float64{"south": south, "west": west}
