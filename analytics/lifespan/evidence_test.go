@@ -23,6 +23,19 @@ func TestExpo(t *testing.T) {
 	}
 }
 
+// A reading of what was new at the look tells nothing of T, whatever it says.
+func TestReadingOfTheNew(t *testing.T) {
+	without := estimate(t, Input{AgeYears: v(12)})
+	for _, rating := range []float64{100, 97, 40} {
+		for _, nearNew := range []float64{0.5, 1} {
+			r := estimate(t, Input{AgeYears: v(12), NearNewShare: &nearNew, Readings: []Reading{{YearsAgo: 12, Rating: rating}}})
+			for i, q := range r.AgeQuantiles {
+				near(t, fmt.Sprint("quantile ", q.P), q.AgeYears, without.AgeQuantiles[i].AgeYears, 1e-9)
+			}
+		}
+	}
+}
+
 // The likelihood of a few readings of one eye against the model as it is written
 // down, integrated over what the eye shares on four thousand points; and the rule
 // for many readings against it.

@@ -77,11 +77,9 @@ func (e *eyeFew) lay(of []reading, age float64, t *taken) {
 	}
 }
 
-// linesOf gives the pieces of what a reading lies above a curve that falls by drop·x.
+// linesOf gives the pieces of what a reading lies above a curve that falls by drop·x. Of
+// a covering that is new at the look, drop is 0, and all but the last begin at infinity.
 func linesOf(s *wear.Scale, drop, fallen float64) [4]eyeLine {
-	if drop == 0 { // the covering is new at the look
-		return [4]eyeLine{{from: 0, at0: -fallen}}
-	}
 	lines := [4]eyeLine{
 		{100 / drop, s.Most - fallen, 0},
 		{wear.FullErrorFall / drop, s.FromWhole - fallen, drop},

@@ -85,9 +85,8 @@ func hard(in Input, r Result) error {
 	if err != nil {
 		return err
 	}
-	const digits = 1e-9 // where T is all but certain its quantiles are alike to twelve digits
 	for _, f := range fan.Ages {
-		if !(0 <= f.Low && f.Low <= f.Lower+digits && f.Lower <= f.Middle+digits && f.Middle <= f.Upper+digits && f.Upper <= f.High+digits && f.High <= 100) {
+		if !(0 <= f.Low && f.Low <= f.Lower && f.Lower <= f.Middle && f.Middle <= f.Upper && f.Upper <= f.High && f.High <= 100) {
 			return fmt.Errorf("fan: %+v", f)
 		}
 	}

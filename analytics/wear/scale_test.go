@@ -38,6 +38,9 @@ func TestScale(t *testing.T) {
 	if low, high := s.Around(50, 12); low != 38 || high != 62 {
 		t.Errorf("around 50 lie %v to %v", low, high)
 	}
+	if low, high := s.Around(3, 12); low != 0 || high != 15 {
+		t.Errorf("around 3 lie %v to %v", low, high)
+	}
 	if even, _ := ScaleOf(1); even.Stretched(37) != 37 || even.Most != 100 {
 		t.Errorf("the even scale is %+v", even)
 	}
