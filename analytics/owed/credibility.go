@@ -82,7 +82,7 @@ func Credibility(in CredibilityInput) (CredibilityResult, error) {
 	if b, told := spreadBetween(groups, within); known && told {
 		r.Between, between = &b, max(0, b)
 	}
-	if known && between == 0 {
+	if r.Between != nil && between == 0 {
 		r.Notes = append(r.Notes, Note{Code: "one_group_mean", Sentence: sentences["one_group_mean"]})
 	}
 	c := collect(groups, within, between)
