@@ -135,7 +135,10 @@ type maker struct {
 
 // Make invents a company. It takes well under a second for the default size
 // and at the largest, a million houses, under a minute and some 4 GB.
-func Make(o Options) *Company {
+func Make(o Options) *Company { return tell(o).c }
+
+// tell invents it, and keeps what the records do not tell.
+func tell(o Options) *maker {
 	o = o.settled()
 	m := &maker{Options: o, c: &Company{}, dice: newDice(o.Seed), makers: map[int64]string{}, begins: o.Today.AddYears(-storyYears)}
 	m.settings()
@@ -152,7 +155,7 @@ func Make(o Options) *Company {
 	m.prospects()
 	m.watches()
 	m.scenarios()
-	return m.c
+	return m
 }
 
 // add appends a record, gives it its number, and returns the number.

@@ -694,6 +694,105 @@ func TestPromisesOfTheDemo(t *testing.T) {
 	})
 }
 
+// Coverings last as was published, in the middle: the sources stand beside
+// lifespan's table of priors, which is held to the same.
+func TestLivesAsPublished(t *testing.T) {
+	m := tell(Options{Seed: 1, Roofs: 300, Houses: 12_000, Today: wednesday})
+	lives := map[int8][]float64{}
+	for i := range m.lots {
+		if m.lots[i].ours { // those became another covering
+			continue
+		}
+		for _, y := range m.lots[i].layers {
+			lives[y.covering] = append(lives[y.covering], float64(y.wears))
+		}
+	}
+	for covering, published := range map[int8][2]float64{strip25: {15, 20}, laminated30: {24, 30}, oldOrganic: {13.5, 15.5}, splitShake: {20, 30},
+		oldInterlocking: {17.7, 20.5}, laminated50: {25, 40}, ribbedMetal: {30, 80}} {
+		all := lives[covering]
+		slices.Sort(all)
+		if len(all) < 100 {
+			t.Errorf("%d coverings of kind %d say nothing", len(all), covering)
+		} else if median := all[len(all)/2]; median < published[0] || median > published[1] {
+			t.Errorf("half of the coverings of kind %d last %.1f years, published %v to %v", covering, median, published[0], published[1])
+		}
+	}
+}
+
+// Our roofs end as often as their kinds' lives say, and the looks at them tell how far
+// gone they are: near the line when they are worn out, and of one story with the end.
+func TestEndsAndLooksTellOneLife(t *testing.T) {
+	m := tell(Options{Seed: 3, Roofs: 10_000, Houses: 60_000, Today: wednesday})
+	seen, foretold := 0.0, 0.0
+	of := map[int64]*ourRoof{}
+	for _, r := range m.roofs {
+		of[r.id] = r
+		if !r.main {
+			continue
+		}
+		c := m.c.Roofs[r.id-1]
+		age := wednesday.YearsSince(c.Laid.On)
+		if c.EndReason == "worn_out" {
+			seen++
+			if c.EndedOn.YearsSince(c.Laid.On) < r.wears-0.01 {
+				t.Errorf("%s was worn out at %.1f years and said to be before, on %s", c.Ref, r.wears, c.EndedOn)
+			}
+		} else if c.EndedOn != 0 {
+			age = c.EndedOn.YearsSince(c.Laid.On)
+		}
+		// Medians and shapes as in lifespan's table, worn out two years ago: near the
+		// mean of a lag of two years.
+		life := map[int8][2]float64{strip25: {18, 4.2}, laminated30: {26, 4.3}, laminated50: {30, 4.3}, ribbedMetal: {42, 4}}[r.covering]
+		foretold += math.Ln2 * math.Pow(max(0, age-2)/life[0], life[1])
+	}
+	if off := (seen - foretold) / math.Sqrt(foretold); seen < 30 || math.Abs(off) > 4 || math.Abs(seen/foretold-1) > 0.5 {
+		t.Errorf("%.0f roofs wore out, foretold %.1f", seen, foretold)
+	}
+	t.Logf("%.0f roofs wore out, foretold %.1f", seen, foretold)
+
+	found := map[int64][]wear.Finding{}
+	for _, f := range m.c.Findings {
+		w := wear.Finding{Defect: f.Defect, Look: wear.Looked(f.Look), Severity: f.Severity, Extent: f.Extent}
+		if f.SlopeID != nil {
+			w.Slope = fmt.Sprint(*f.SlopeID)
+		}
+		found[f.VisitID] = append(found[f.VisitID], w)
+	}
+	var sum, n [12]float64 // by tenths of the life
+	for _, v := range m.c.Visits {
+		if v.Purpose != "checkup" || (v.Method != "walked" && v.Method != "ladder") || len(found[v.ID]) == 0 {
+			continue
+		}
+		r := of[*v.RoofID]
+		at := int(10 * v.DoneOn.YearsSince(r.laid) / r.wears)
+		res, err := wear.Rate(wear.Input{Method: wear.Method(v.Method), Findings: found[v.ID]})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if rating := res.Part(wear.Covering).Rating; rating != nil && at < len(sum) && r.covering != ribbedMetal {
+			sum[at], n[at] = sum[at]+*rating, n[at]+1
+		}
+	}
+	last := 101.0
+	for at := range sum {
+		if n[at] < 5 {
+			continue
+		}
+		mean := sum[at] / n[at]
+		t.Logf("at %d to %d tenths of the life %.0f looks rate %.1f", at, at+1, n[at], mean)
+		if mean > last {
+			t.Errorf("at %d tenths of their lives roofs rate %.1f, a tenth before %.1f", at, mean, last)
+		}
+		last = mean
+		if (at < 3 && mean < 85) || (at == 9 && (mean < wear.Line || mean > wear.Line+25)) || (at == 10 && mean > wear.Line+10) {
+			t.Errorf("at %d tenths of their lives roofs rate %.1f, the line is %v", at, mean, wear.Line)
+		}
+	}
+	if n[9] < 5 {
+		t.Errorf("%.0f looks near the end say nothing", n[9])
+	}
+}
+
 func TestDice(t *testing.T) {
 	d := newDice(1)
 	seen := map[int]int{}

@@ -11,9 +11,17 @@
 //
 // What makes it plausible is common practice and has no source, unless a line
 // says otherwise: sizes of houses, pitches, overhangs, prices, how often a
-// callback comes and why. Coverings wear out at ages drawn from Weibull
-// distributions whose means lie near the published service lives (asphalt 20
-// years and wood shake 30: National Association of Home Builders, Study of Life
-// Expectancy of Home Components, 2007, seen quoted), shortened a little for a
-// high and cold place. They are not a finding about real roofs.
+// callback comes and why.
+//
+// Each covering is worn out at an age that is drawn when it is laid, from a Weibull
+// distribution whose median is the middle of what was published: strip shingles 15 to
+// 20 years, laminated ones 24 to 30, asphalt on organic felt 14.7, wood shake 20 to 30,
+// metal 30 to 80 (National Association of Home Builders, Study of Life Expectancy of Home
+// Components, 2007; home inspectors and an engineer's survey page, seen quoted); of
+// interlocking shingles nothing was, and they are taken as all asphalt, 20. Times what
+// the house makes of it, a tenth up or down and a little less under trees. Its looks
+// show the wear of its age over that age, seen by eyes that differ; when it is worn out
+// it lies on for two years in the mean. So ends and looks come of one life, which no
+// estimate has had a hand in: a company of so few roofs still sees more ends, or fewer,
+// than were to be expected. They are not a finding about real roofs.
 package demo

@@ -17,6 +17,14 @@ type layer struct {
 	covering    int8
 	reason      int8
 	ours        bool
+
+	// What is to come of it, drawn when it is laid: the age in years at which it is
+	// worn out, and how long it lies there then; the age at which it would go for
+	// another reason; and, of those that last summer's hail ends where it crosses them,
+	// how many days later.
+	wears, lies, other float32
+	otherwise          int8
+	hail               int8
 }
 
 // The reasons by index.
@@ -29,12 +37,22 @@ var (
 	byUnknown  = int8(slices.Index(models.RoofEndReasons, "unknown"))
 )
 
-// wearsOut are the scale (years) and shape of the age at which a covering is
-// worn out in this town, by number in the catalogue; see the package's
-// description for where they come from.
-var wearsOut = [...]struct{ eta, k float64 }{
-	strip25: {19.5, 4}, laminated30: {24, 4.5}, laminated50: {27, 4.5}, oldInterlocking: {22, 4}, oldOrganic: {17.5, 4},
-	ribbedMetal: {46, 4}, splitShake: {28, 4}, lowSlope: {18, 4}, unknownCovering: {20, 4},
+// wearsOut are the median (years) and the shape of the Weibull distribution of the age
+// at which a covering is worn out in this town, by number in the catalogue; see the
+// package's description for where they come from.
+var wearsOut = [...]struct{ median, k float64 }{
+	strip25: {18, 4.2}, laminated30: {26, 4.3}, laminated50: {30, 4.3}, oldInterlocking: {20, 3.5}, oldOrganic: {14.5, 3.6},
+	ribbedMetal: {42, 4}, splitShake: {26, 4}, lowSlope: {17, 4}, unknownCovering: {20, 3.5},
+}
+
+// fares draws what a house makes of its roofs' lives: how they are built, how they lie
+// and what their people do, of which the records tell little but the trees.
+func fares(d *dice, trees bool) float32 {
+	own := math.Exp(.1 * d.NormFloat64())
+	if trees {
+		own *= .97
+	}
+	return float32(own)
 }
 
 // coveringOf draws what was laid in a year.
@@ -55,52 +73,76 @@ func (m *maker) live() {
 	for i := range m.lots {
 		l := &m.lots[i]
 		d := m.dice.turn(forLife, i)
+		l.fares = fares(d, l.trees)
 		day := seasonStart(int(l.built)).AddDays(d.between(0, 200))
-		var layers [8]layer // a house sees few
-		n := 0
-		for n < len(layers) {
-			y := layer{laid: day, covering: coveringOf(d, day.Year())}
-			years, reason := m.lasts(d, y.covering)
-			end := day.AddDays(int(years * 365.25))
-			if n < len(layers)-1 && end < m.Today {
-				y.ended, y.reason = end, reason
-			} else if m.hailEnds(d, l, day) {
-				y.ended, y.reason = m.hail.On.AddDays(d.between(20, 90)), byStorm
-			}
-			if y.ended >= m.Today || (y.ended != 0 && y.ended-y.laid < 365) {
-				y.ended = 0
-			}
-			layers[n] = y
-			n++
-			if y.ended == 0 {
-				break
-			}
-			day = y.ended
-		}
-		l.layers = slices.Clone(layers[:n])
+		l.layers = append(make([]layer, 0, 4), cover(d, l, day))
+		m.follow(d, l, 0)
 	}
 }
 
-// lasts draws how many years a covering lies, and why it goes: the wear plus
-// the years that a worn-out roof is left lying, or earlier for another reason.
-func (m *maker) lasts(d *dice, covering int8) (float64, int8) {
-	w := wearsOut[covering]
-	years, reason := d.weibull(w.eta, w.k)+2*d.ExpFloat64(), wornOut
+// cover lays a covering and draws what is to come of it.
+func cover(d *dice, l *lot, day units.Date) layer {
+	y := layer{laid: day, covering: coveringOf(d, day.Year())}
+	w := wearsOut[y.covering]
+	y.wears = max(4, l.fares*float32(w.median/math.Pow(math.Ln2, 1/w.k)*d.weibull(1, w.k)))
+	y.lies = float32(2 * d.ExpFloat64())
+	y.other = float32(math.Inf(1))
 	for _, other := range []struct {
 		perYear float64
 		reason  int8
 	}{{.005, byStorm}, {.004, bySale}, {.003, alteration}, {.0025, byTaste}, {.004, byUnknown}} {
-		if t := 5 + d.ExpFloat64()/other.perYear; t < years {
-			years, reason = t, other.reason
+		if t := float32(5 + d.ExpFloat64()/other.perYear); t < y.other {
+			y.other, y.otherwise = t, other.reason
 		}
 	}
-	return max(years, 4), reason
+	if days := d.between(20, 90); d.chance(.08) {
+		y.hail = int8(days)
+	}
+	return y
 }
 
-// hailEnds says whether last summer's hail ends a covering: older ones in its
-// track that were replaced soon after.
-func (m *maker) hailEnds(d *dice, l *lot, laid units.Date) bool {
-	return m.hail.On.YearsSince(laid) > 11 && crossed(&m.hail, l.lat, l.lon) && d.chance(.08)
+// mostLayers is how many coverings a house sees at most.
+const mostLayers = 8
+
+// follow tells when a covering of a house ended, and what was laid after it, until
+// today. It is told anew when the covering became another.
+func (m *maker) follow(d *dice, l *lot, j int) {
+	for ; ; j++ {
+		y := &l.layers[j]
+		if y.ended, y.reason = m.end(l, y); y.ended == 0 || j+1 == mostLayers {
+			y.ended, y.reason, l.layers = 0, 0, l.layers[:j+1]
+			return
+		}
+		if j+1 == len(l.layers) {
+			l.layers = append(l.layers, cover(d, l, y.ended))
+		}
+		l.layers[j+1].laid = l.layers[j].ended
+	}
+}
+
+// end tells when a covering that was laid on a day ended, and why; it has no day where
+// it lies there still. What ended in the last weeks is not known yet.
+func (m *maker) end(l *lot, y *layer) (units.Date, int8) {
+	known := m.Today.AddDays(-30)
+	years, reason := y.wears+y.lies, wornOut
+	if y.other < years {
+		years, reason = y.other, y.otherwise
+	}
+	if on := y.laid.AddDays(int(years * 365.25)); on < known {
+		return on, reason
+	}
+	// Older coverings in its track that were replaced soon after.
+	if on := m.hail.On.AddDays(int(y.hail)); y.hail > 0 && on < known && m.hail.On.YearsSince(y.laid) > 11 && crossed(&m.hail, l.lat, l.lon) {
+		return on, byStorm
+	}
+	return 0, 0
+}
+
+// become makes a covering another, which wears as much faster or slower than the one
+// that lay there as their kinds do.
+func (y *layer) become(covering int8) {
+	y.wears = max(4, y.wears*float32(wearsOut[covering].median/wearsOut[y.covering].median))
+	y.covering = covering
 }
 
 // choose picks the houses whose roofs we laid: of the ones that got a new roof
@@ -179,17 +221,19 @@ func (m *maker) forceWork(d *dice, l *lot) int {
 	first := l.layers[0]
 	if day.YearsSince(first.laid) < 13 {
 		l.built = int32(day.Year() - d.between(13, 24))
-		first.laid = seasonStart(int(l.built)).AddDays(d.between(0, 200))
-		first.covering = coveringOf(d, int(l.built))
-		l.layers = []layer{first}
+		l.layers = []layer{cover(d, l, seasonStart(int(l.built)).AddDays(d.between(0, 200)))}
 	}
 	j := slices.IndexFunc(l.layers, func(y layer) bool { return y.laid >= day.AddDays(-365*6) })
 	if j < 0 {
 		j = len(l.layers)
 	}
-	l.layers = append(l.layers[:max(j, 1)], layer{laid: day})
+	l.layers = append(l.layers[:max(j, 1)], cover(d, l, day))
 	j = len(l.layers) - 1
-	l.layers[j-1].ended, l.layers[j-1].reason = day, wornOut
+	before := &l.layers[j-1]
+	before.ended, before.reason = day, byUnknown
+	if day.YearsSince(before.laid) >= float64(before.wears) {
+		before.reason = wornOut
+	}
 	return j
 }
 
@@ -203,43 +247,28 @@ func (m *maker) take(d *dice, i, j, left int) int {
 	if day.YearsSince(l.layers[j-1].laid) < 4 || day < m.begins {
 		return 0
 	}
-	o := &ourHouse{lot: i, frail: math.Exp(.22 * d.NormFloat64()), garage: d.chance(.1)}
+	o := &ourHouse{lot: i, garage: d.chance(.1)}
 	n := 0
 	for ; j < len(l.layers); j++ {
-		y := &l.layers[j]
-		if j > 0 && l.layers[j-1].ours && (left == n || d.chance(.4)) {
-			break // the next one is somebody else's
-		}
-		if y.laid != day && l.layers[j-1].ours {
-			day = m.seasonDay(y.laid.Year())
-			if day.YearsSince(l.layers[j-1].laid) < 1 { // too soon after: it never happened
-				l.layers = l.layers[:j]
-				l.layers[j-1].ended, l.layers[j-1].reason = 0, 0
+		if l.layers[j-1].ours {
+			if left == n || d.chance(.4) {
+				break // the next one is somebody else's
+			}
+			end := l.layers[j].laid
+			if day = m.seasonDay(end.Year()); day < end {
+				day = nextSeasonDay(end)
+			}
+			if day >= m.Today {
 				break
 			}
 		}
-		was := y.covering
-		y.laid, y.ours, y.covering = day, true, ourCovering(d, day, m.Today)
+		y := &l.layers[j]
+		y.laid, y.ours = day, true
+		y.become(ourCovering(d, day, m.Today))
 		l.layers[j-1].ended = day
-		if y.ended != 0 && y.reason == wornOut {
-			// It lies as long as what we laid would, and its looks will tell so.
-			years := y.ended.YearsSince(day) * wearsOut[y.covering].eta / wearsOut[was].eta
-			if n == 0 {
-				o.frail = min(2.2, wearsOut[y.covering].eta/max(1, years-1))
-			}
-			if y.ended = day.AddDays(int(years * 365.25)); y.ended >= m.Today.AddDays(-30) {
-				y.ended, y.reason, l.layers = 0, 0, l.layers[:j+1]
-			} else if j+1 < len(l.layers) {
-				l.layers[j+1].laid = y.ended
-			}
-		}
+		m.follow(d, l, j)
 		o.works = append(o.works, work{layer: j, laid: day})
 		n++
-		if y.ended != 0 && y.ended.YearsSince(day) < 1 {
-			y.ended, y.reason = 0, 0
-			l.layers = l.layers[:j+1]
-			break
-		}
 	}
 	if o.garage && n < left {
 		n++

@@ -111,7 +111,7 @@ func (m *maker) wantsLook(d *dice, l *lot, day units.Date) {
 		return
 	}
 	y := l.layers[len(l.layers)-1]
-	worn := v.DoneOn.YearsSince(y.laid) / wearsOut[y.covering].eta
+	worn := v.DoneOn.YearsSince(y.laid) / float64(y.wears)
 	extent := round(min(.9, .5*worn*worn*d.span(.8, 1.2)), 2)
 	for _, defect := range []string{granules, curling} {
 		severity := 1

@@ -80,6 +80,7 @@ type lot struct {
 	house        int64 // number of its record
 	lat, lon     float64
 	front        float64 // degrees that the front looks towards
+	fares        float32 // what the house makes of its roofs' lives, about 1
 	layers       []layer
 }
 

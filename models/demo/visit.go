@@ -146,13 +146,13 @@ var hidden = map[string][]string{
 }
 
 // steps are the shares of its life from which a covering shows a defect in the
-// second and the third severity.
-var steps = map[string][2]float64{granules: {.5, .9}, curling: {.65, 1}, cracks: {.9, 1.2}, valleys: {.8, 1.2}}
+// second and the third severity, by an eye that draws the line where most do.
+var steps = map[string][2]float64{granules: {.45, .9}, curling: {.6, 1}, cracks: {.9, 1.2}, valleys: {.8, 1.2}}
 
-// findings writes what a look found. Wear grows with the age over the life of
-// the covering, faster on slopes that look south and on frail roofs, so that
-// the looks at one roof tell one story: about as far gone as the wear
-// catalogue's line when the covering is worn out.
+// findings writes what a look found. Wear grows with the age over the age at which
+// the covering is worn out, faster on slopes that look south, so that the looks at
+// one roof tell one story: about as far gone as the wear catalogue's line on its
+// worst slope when it is worn out.
 func (m *maker) findings(d *dice, r *ourRoof, visit int64, v *models.Visit) {
 	l := &m.lots[r.house.lot]
 	age := v.DoneOn.YearsSince(r.laid)
@@ -181,19 +181,25 @@ func (m *maker) findings(d *dice, r *ourRoof, visit int64, v *models.Visit) {
 	if r.covering == ribbedMetal {
 		put(nil, rust, 1, sometimes(.5, .01*(age-6)))
 	} else {
-		life := wearsOut[r.covering].eta
+		// The roof is worn out when its worst slope is.
+		south := func(p plane) float64 { // 1 to the south, -1 to the north
+			return -math.Cos((l.front + p.towards) * math.Pi / 180)
+		}
+		pace := func(p plane) float64 { return 1 + .14*south(p) }
+		fastest := 0.0
+		for _, p := range r.on.slopes {
+			fastest = max(fastest, pace(p))
+		}
 		for i, p := range r.on.slopes {
 			if !v.Saw(r.on.first + int64(i)) {
 				continue
 			}
-			facing := math.Mod(l.front+p.towards, 360)
-			south := -math.Cos(facing * math.Pi / 180) // 1 to the south, -1 to the north
-			worn := age / life * r.house.frail * (1 + .14*south)
+			worn := age / r.wears * pace(p) / fastest
 			slope := new(r.on.first + int64(i))
 			grows := func(defect string, extent float64, always bool) {
 				severity := 1
 				for _, from := range steps[defect] {
-					if worn >= from {
+					if worn >= from*d.span(.7, 1.3) {
 						severity++
 					}
 				}
@@ -201,14 +207,14 @@ func (m *maker) findings(d *dice, r *ourRoof, visit int64, v *models.Visit) {
 					put(slope, defect, severity, extent*eye*d.span(.7, 1.3))
 				}
 			}
-			grows(granules, .45*math.Pow(worn, 2.2), true)
+			grows(granules, .48*math.Pow(worn, 1.9), true)
 			// Where one slope shows them, each is told of.
-			grows(curling, .35*math.Pow(worn, 3), worn > .22)
+			grows(curling, .32*math.Pow(worn, 2.5), worn > .18)
 			grows(cracks, .2*math.Pow(worn, 4), worn > .35)
 			if r.on.valley && i == 0 && worn > .3 {
 				grows(valleys, .4*math.Pow(worn, 2), false)
 			}
-			if south < -.5 && l.trees && age > 4 {
+			if south(p) < -.5 && l.trees && age > 4 {
 				put(slope, moss, 1, sometimes(.6, .012*age))
 			}
 		}

@@ -14,8 +14,7 @@ import (
 // ourHouse is a house whose roof we laid, once or twice.
 type ourHouse struct {
 	lot    int
-	frail  float64 // how fast its coverings wear, about 1
-	garage bool    // a garage of its own, done along with the house
+	garage bool // a garage of its own, done along with the house
 	works  []work
 	id     int64
 	shape  shape
@@ -61,6 +60,7 @@ type ourRoof struct {
 	covering            int8
 	crew                int64
 	laid, closed, ended units.Date
+	wears               float64 // the age in years at which it is worn out
 }
 
 // stands says whether the covering lay there, finished, on a day.
@@ -94,6 +94,7 @@ func (m *maker) settle() {
 	}
 	m.assumed()
 	m.justSold()
+	m.unsent()
 }
 
 // delivery is the number of the lot that the yard had of a covering: a delivery
@@ -103,6 +104,23 @@ func (m *maker) delivery(covering int8, laid units.Date, before int) string {
 	n := laid.Year()*6 + (int(laid.Time().Month())-1)/2 - before
 	d := newDice(m.Seed).turn(forDelivery, n*64+int(covering))
 	return strconv.Itoa(n/6%100) + one(d, []string{"A", "B", "D", "K"}) + strconv.Itoa(d.between(1000, 8999))
+}
+
+// unsent leaves one of the registrations that fall due within the month to be sent,
+// where there is any.
+func (m *maker) unsent() {
+	var sent *models.Warranty
+	for i := range m.c.Warranties {
+		if w := &m.c.Warranties[i]; w.RegistrationDueOn > m.Today && w.RegistrationDueOn <= m.Today.AddDays(28) {
+			if w.RegisteredOn == 0 {
+				return
+			}
+			sent = w
+		}
+	}
+	if sent != nil {
+		sent.RegisteredOn, sent.RegistrationNo = 0, ""
+	}
 }
 
 // justSold has one of the newest roofs with our ten years change hands a few
@@ -516,7 +534,7 @@ func (m *maker) lay(d *dice, o *ourHouse, w int) {
 		if main && y.ended != 0 {
 			r.EndedOn, r.EndReason = y.ended, models.RoofEndReasons[y.reason]
 		}
-		roof := &ourRoof{house: o, main: main, on: on, job: id, covering: y.covering, crew: crew, laid: y.laid, closed: job.ClosedOn, ended: r.EndedOn}
+		roof := &ourRoof{house: o, main: main, on: on, job: id, covering: y.covering, crew: crew, laid: y.laid, closed: job.ClosedOn, ended: r.EndedOn, wears: float64(y.wears)}
 		roof.id = add(&m.c.Roofs, r)
 		for i := range on.slopes {
 			m.c.RoofSlopes = append(m.c.RoofSlopes, models.RoofSlope{RoofID: roof.id, SlopeID: on.first + int64(i)})
