@@ -468,6 +468,7 @@ func TestFindingsAreOfTheCatalogue(t *testing.T) {
 		found[f.VisitID] = append(found[f.VisitID], w)
 	}
 	var young, old, nYoung, nOld float64
+	wet := 0
 	for _, v := range c.Visits {
 		fs := found[v.ID]
 		if len(fs) == 0 {
@@ -476,7 +477,7 @@ func TestFindingsAreOfTheCatalogue(t *testing.T) {
 		if v.DoneOn == 0 {
 			t.Fatalf("visit %s found something before it was held", v.Ref)
 		}
-		r, err := wear.Rate(wear.Input{Method: wear.Method(v.Method), Findings: fs})
+		r, err := wear.Rate(wear.Input{Method: wear.Method(v.Method), Wet: v.Wet, Findings: fs})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -484,6 +485,11 @@ func TestFindingsAreOfTheCatalogue(t *testing.T) {
 			t.Fatalf("visit %s, %s: %+v", v.Ref, v.Method, r.SetAside[0])
 		}
 		rating := r.Part(wear.Covering).Rating
+		if v.Wet != nil && *v.Wet {
+			if wet++; v.Method == "walked" {
+				t.Errorf("visit %s walked a wet roof", v.Ref)
+			}
+		}
 		if rating == nil || v.Purpose != "checkup" || *c.Roofs[*v.RoofID-1].CoveringID == ribbedMetal {
 			continue
 		}
@@ -493,6 +499,9 @@ func TestFindingsAreOfTheCatalogue(t *testing.T) {
 		case age > 10:
 			old, nOld = old+*rating, nOld+1
 		}
+	}
+	if wet == 0 {
+		t.Error("no roof was wet")
 	}
 	if young/nYoung < 85 || old/nOld > young/nYoung-10 || old/nOld < 30 {
 		t.Errorf("roofs under 4 years rate %.0f, over 10 years %.0f", young/nYoung, old/nOld)
@@ -765,7 +774,7 @@ func TestEndsAndLooksTellOneLife(t *testing.T) {
 		}
 		r := of[*v.RoofID]
 		at := int(10 * v.DoneOn.YearsSince(r.laid) / r.wears)
-		res, err := wear.Rate(wear.Input{Method: wear.Method(v.Method), Findings: found[v.ID]})
+		res, err := wear.Rate(wear.Input{Method: wear.Method(v.Method), Wet: v.Wet, Findings: found[v.ID]})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -70,6 +70,12 @@ func (m *maker) rounds(d *dice, r *ourRoof, due []dueRoof) []dueRoof {
 				v.DoneOn = day
 			}
 			m.howLooked(d, r, &v)
+			if d.chance(.6) { // whether it was wet was noted; a wet roof is not walked
+				v.Wet = new(d.chance(.06))
+				if *v.Wet && v.Method == "walked" {
+					v.Method = "ladder"
+				}
+			}
 			id := add(&m.c.Visits, v)
 			m.findings(d, r, id, &v)
 			last = v.DoneOn
@@ -145,6 +151,15 @@ var hidden = map[string][]string{
 	"street": {cracks, loose, nailHeads, bruises, sealant, shortLap, valleys, rust, debris},
 }
 
+// needDry are the defects that cannot be judged on a wet roof.
+var needDry = func() map[string]bool {
+	out := map[string]bool{}
+	for _, x := range wear.Catalogue() {
+		out[x.Key] = x.NeedsDry
+	}
+	return out
+}()
+
 // steps are the shares of its life from which a covering shows a defect in the
 // second and the third severity, by an eye that draws the line where most do.
 var steps = map[string][2]float64{granules: {.45, .9}, curling: {.6, 1}, cracks: {.9, 1.2}, valleys: {.8, 1.2}}
@@ -160,12 +175,13 @@ func (m *maker) findings(d *dice, r *ourRoof, visit int64, v *models.Visit) {
 	if v.ByName == helper {
 		eye = .85
 	}
+	wet := v.Wet != nil && *v.Wet
 	told := map[string]bool{}
 	put := func(slope *int64, defect string, severity int, extent float64) {
 		told[defect] = true
 		f := models.Finding{VisitID: visit, SlopeID: slope, Defect: defect, Look: "none"}
 		switch {
-		case slices.Contains(hidden[v.Method], defect):
+		case slices.Contains(hidden[v.Method], defect) || wet && needDry[defect]:
 			f.Look, f.SlopeID = "not_looked", nil
 		case extent >= .01:
 			f.Look, f.Severity, f.Extent = "seen", new(severity), new(round(math.Min(extent, .95), 2))
@@ -243,7 +259,7 @@ func (m *maker) findings(d *dice, r *ourRoof, visit int64, v *models.Visit) {
 	}
 	for _, x := range wear.For(m.c.Coverings[r.covering-1].Family) {
 		switch {
-		case told[x.Key] || !x.ShownBy(wear.Method(v.Method)) || x.Part == wear.Gutter && !*v.Gutters:
+		case told[x.Key] || !x.ShownBy(wear.Method(v.Method)) || wet && x.NeedsDry || x.Part == wear.Gutter && !*v.Gutters:
 		case x.Key == shortLap && r.on.lap < .4: // nobody had lifted one yet
 		default:
 			put(nil, x.Key, 0, 0)
