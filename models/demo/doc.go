@@ -20,7 +20,8 @@
 // Components, 2007; home inspectors and an engineer's survey page, seen quoted); of
 // interlocking shingles nothing was, and they are taken as all asphalt, 20. Times what
 // the house makes of it, a tenth up or down and a little less under trees. Its looks
-// show the wear of its age over that age, seen by eyes that differ; when it is worn out
+// show the wear of its age over that age, at first slower and then faster as we chose it,
+// seen by eyes that differ; when it is worn out
 // it lies on for two years in the mean. So ends and looks come of one life, which no
 // estimate has had a hand in: a company of so few roofs still sees more ends, or fewer,
 // than were to be expected. They are not a finding about real roofs.
