@@ -175,7 +175,7 @@ func SunAndHeat(agesAtC *float64, bitumen bool) (Factor, error) {
 	f := Factor{Name: "sun and heat", Class: Outdoor, Low: 0.86, Mid: 1, High: 1.08, Reason: "no climate is chosen for the place",
 		Source: "Asphalt shingles sold for 20 years lay 14.0 in Phoenix, 19.5 in Minneapolis and 20.8 in Reading, Pennsylvania (a home page, seen quoted): " +
 			"three tenths of the rule that 10 °C double the pace of ageing (from memory). Cool places were not seen to gain as much: half of that. " +
-			"That the table's lives, which come from all over the United States and Quebec, are meant for a place a little warmer than Reading is our own judgement, and so is the spread; " +
+			"That the table's lives, which come from all over the United States and Quebec, are meant for a place a little warmer than Reading is our own judgement, and so are the spread and that what is not of bitumen feels half of it; " +
 			"the coolest and the hottest places bound it."}
 	if agesAtC == nil {
 		f.NotKnown = true
