@@ -424,9 +424,33 @@ func (p *Pooled) prior(in *lifespan.Input, family, neighbourhood string, buildYe
 	prior, factor, found := p.Prior(family, neighbourhood, buildYear)
 	if found {
 		in.Prior = &prior
-		in.Factors = append(in.Factors, factor)
+		in.Factors = append(p.beside(in.Factors, family), factor)
 	}
 	return found
+}
+
+// ofPlace are the factors that all roofs of a branch share.
+var ofPlace = []string{"sun and heat", "freeze and thaw"}
+
+// beside gives what of the factors is left to be said beside own lives, which were
+// lived in the climate of the place and so tell it already: as much of its factors as
+// they took of the table's doubt is in their own. Without that a hot place would be
+// counted twice.
+func (p *Pooled) beside(factors []lifespan.Factor, family string) []lifespan.Factor {
+	told := 0.0
+	for _, c := range p.Fit.Coverings {
+		if c.Covering == family {
+			told = min(max(c.Weight, 0), 1)
+		}
+	}
+	out := slices.Clone(factors)
+	for i := range out {
+		if f := &out[i]; told > 0 && slices.Contains(ofPlace, f.Name) {
+			f.Low, f.Mid, f.High = math.Pow(f.Low, 1-told), math.Pow(f.Mid, 1-told), math.Pow(f.High, 1-told)
+			f.Reason += fmt.Sprintf("; own lives tell %.0f %% of it already", 100*told)
+		}
+	}
+	return out
 }
 
 // apply puts what own lives and looks say into the input of an estimate, and gives

@@ -2,10 +2,12 @@ package portfolio
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
 	"overhang/analytics/lifespan"
+	"overhang/analytics/survival"
 	"overhang/analytics/units"
 	"overhang/analytics/wear"
 	"overhang/models"
@@ -202,6 +204,72 @@ func TestOwnLivesMoveAnEstimate(t *testing.T) {
 	before := NewNeed(nil, &b, day("2026-06-10")).Of(&models.Neighbour{Family: "asphalt_strip", LaidOn: day("2012-06-10"), LaidPrecision: units.ToDay})
 	if !(*older > *before) {
 		t.Errorf("the need is %v with own lives, %v without", *older, *before)
+	}
+}
+
+// Own lives were lived in the climate of their place: what its factors leave beside them
+// is what they would come to if the table had been told of the place before.
+func TestThePlaceIsNotCountedTwice(t *testing.T) {
+	b := branch
+	b.StandingLagYears, b.ClimateStation = 1, "anchorage"
+	for _, lives := range []int{8, 80} {
+		var roofs []models.LivedRoof
+		for i := range lives { // half of them wear out from 12 to 26 years old, as in a cool place
+			r := lived(int64(i+1), "1994-06-01", "", "")
+			if i%2 == 0 {
+				r.EndedOn, r.EndReason = day("2006-06-01").AddDays(5000*i/lives), "worn_out"
+			} else {
+				r.Laid.On = day("2008-06-01")
+			}
+			roofs = append(roofs, r)
+		}
+		l, err := OwnLives(roofs, nil, []models.Watch{{Neighbourhood: "Alderbank", FromOn: day("1996-01-01")}}, &b, day("2026-06-10"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		kept, err := l.Record(day("2026-06-10"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		own, err := ReadPooled(&kept)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f := file()
+		f.Covering = &models.Covering{Family: "asphalt_strip"}
+		of := func(own *Pooled) (place, variance float64) {
+			life, err := EstimateLife(&lifespan.Estimator{}, &f, nil, nil, own, &b, day("2026-06-10"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, x := range life.Input.Factors {
+				if slices.Contains(ofPlace, x.Name) {
+					place += math.Log(x.Mid)
+					variance += math.Pow(math.Log(x.High/x.Low)/(2*1.2815515655446004), 2)
+				}
+				if told := strings.Contains(x.Reason, "own lives tell"); told != (own != nil && slices.Contains(ofPlace, x.Name)) {
+					t.Errorf("%+v", x)
+				}
+			}
+			return place, variance
+		}
+		place, variance := of(nil)
+		beside, less := of(own)
+		if !(place > 0.1 && 0 < beside && beside < place && less < variance) {
+			t.Errorf("of %.3f %.3f is left, of %v %v", place, beside, variance, less)
+		}
+		life, _ := own.Fit.Of("asphalt_strip", nil)
+		for i := range l.Input.Coverings {
+			l.Input.Coverings[i].MedianYears *= math.Exp(place)
+		}
+		told, err := survival.Pool(l.Input)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, _ := told.Of("asphalt_strip", nil)
+		if got := life.LogMedian + beside; math.Abs(got-want.LogMedian) > 0.01 {
+			t.Errorf("%d lives: half last %.2f years with what is left of the place, %.2f told of it before; twice counted %.2f", lives, math.Exp(got), math.Exp(want.LogMedian), math.Exp(life.LogMedian+place))
+		}
 	}
 }
 
