@@ -125,8 +125,11 @@ func factors(f *models.RoofFile, checks []AtticVenting, heat Heat, b *models.Bra
 	of("damp from below", damp(f, today))
 
 	add(lifespan.Facing(facing(f)))
-	add(lifespan.SunAndHeat(place.agesAt, ofBitumen(kind)))
-	add(lifespan.FreezeThaw(place.thaws))
+	climate, reading := place.factors(ofBitumen(kind))
+	if reading != nil {
+		return nil, reading
+	}
+	out = append(out, climate...)
 	of("hail", hail)
 	of("trees", yesNo(f.House.Trees, "over", "clear"))
 
@@ -366,6 +369,16 @@ func facing(f *models.RoofFile) *float64 {
 type climateFacts struct {
 	thaws  *float64 // days a year that cross freezing
 	agesAt *float64 // °C, by attic.AgesAt
+}
+
+// factors are those of the climate, named in ofPlace, for coverings of bitumen or others.
+func (c climateFacts) factors(bitumen bool) ([]lifespan.Factor, error) {
+	heat, err := lifespan.SunAndHeat(c.agesAt, bitumen)
+	if err != nil {
+		return nil, err
+	}
+	frost, err := lifespan.FreezeThaw(c.thaws)
+	return []lifespan.Factor{heat, frost}, err
 }
 
 // climates keeps the facts of the stations, by key.

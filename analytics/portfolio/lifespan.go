@@ -524,11 +524,13 @@ func (l *Life) Record(f *models.RoofFile, today units.Date) (models.Estimate, er
 }
 
 // Need gives the chance that a neighbour's covering, of which no more is known
-// than its kind and year and what own lives said, is worn out within five years.
+// than its kind and year, what own lives said and the climate of the branch where one
+// is chosen, is worn out within five years.
 // Houses of one kind, year, neighbourhood and era share one answer.
 type Need struct {
 	own       *Pooled
 	lag       float64
+	place     map[bool][]lifespan.Factor // by whether a covering is of bitumen; none where no climate is chosen
 	today     units.Date
 	estimator lifespan.Estimator
 	known     map[needKey]*float64
@@ -542,8 +544,18 @@ type needKey struct {
 }
 
 // NewNeed makes a Need for a day, with what own lives said, which may be nil.
-func NewNeed(own *Pooled, b *models.Branch, today units.Date) *Need {
-	return &Need{own: own, lag: b.StandingLagYears, today: today, known: map[needKey]*float64{}}
+func NewNeed(own *Pooled, b *models.Branch, today units.Date) (*Need, error) {
+	n := &Need{own: own, lag: b.StandingLagYears, place: map[bool][]lifespan.Factor{}, today: today, known: map[needKey]*float64{}}
+	if b.ClimateStation == "" {
+		return n, nil
+	}
+	climate, err := climateOf(b)
+	for _, bitumen := range []bool{false, true} {
+		if err == nil {
+			n.place[bitumen], err = climate.factors(bitumen)
+		}
+	}
+	return n, err
 }
 
 // Of gives the chance for a house, or nil where its roof's year is not known.
@@ -560,7 +572,9 @@ func (n *Need) Of(h *models.Neighbour) *float64 {
 	}
 	least, most := ages(units.Dated{On: h.LaidOn, Precision: h.LaidPrecision}, n.today)
 	in := lifespan.Input{Material: h.Family, EarliestAgeYears: &least, LatestAgeYears: &most, ReplacementLagYears: &n.lag}
-	n.own.apply(&in, cmp.Or(h.Family, lifespan.Unknown), h.Neighbourhood, h.BuildYear)
+	kind := cmp.Or(h.Family, lifespan.Unknown)
+	in.Factors = n.place[ofBitumen(kind)]
+	n.own.apply(&in, kind, h.Neighbourhood, h.BuildYear)
 	var chance *float64
 	// A roof older than any that is known, say of a church, has no answer.
 	if r, err := n.estimator.Estimate(in); err == nil {

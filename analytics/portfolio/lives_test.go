@@ -200,8 +200,8 @@ func TestOwnLivesMoveAnEstimate(t *testing.T) {
 	if _, factor, found := own.Prior("slate", "Alderbank", ptr(1987)); !found || !(factor.Low < factor.Mid && factor.Mid < factor.High) {
 		t.Errorf("%+v", factor)
 	}
-	older := NewNeed(own, &b, day("2026-06-10")).Of(&models.Neighbour{Family: "asphalt_strip", LaidOn: day("2012-06-10"), LaidPrecision: units.ToDay, Neighbourhood: "Alderbank", BuildYear: ptr(1987)})
-	before := NewNeed(nil, &b, day("2026-06-10")).Of(&models.Neighbour{Family: "asphalt_strip", LaidOn: day("2012-06-10"), LaidPrecision: units.ToDay})
+	older := need(t, own, &b, "2026-06-10").Of(&models.Neighbour{Family: "asphalt_strip", LaidOn: day("2012-06-10"), LaidPrecision: units.ToDay, Neighbourhood: "Alderbank", BuildYear: ptr(1987)})
+	before := need(t, nil, &b, "2026-06-10").Of(&models.Neighbour{Family: "asphalt_strip", LaidOn: day("2012-06-10"), LaidPrecision: units.ToDay})
 	if !(*older > *before) {
 		t.Errorf("the need is %v with own lives, %v without", *older, *before)
 	}

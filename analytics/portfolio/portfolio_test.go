@@ -214,7 +214,7 @@ func TestLifespanFromRecords(t *testing.T) {
 // wear out within five years, P = 1 − exp((15/20)⁴ − 1) = 0.495; the need of a
 // neighbour comes from the table and its year in the same way.
 func TestNeed(t *testing.T) {
-	n := NewNeed(nil, &branch, day("2026-07-01"))
+	n := need(t, nil, &branch, "2026-07-01")
 	old := n.Of(&models.Neighbour{Family: "asphalt_strip", LaidOn: day("2004-07-01"), LaidPrecision: units.ToDay})
 	young := n.Of(&models.Neighbour{Family: "asphalt_strip", LaidOn: day("2024-07-01"), LaidPrecision: units.ToDay})
 	unknown := n.Of(&models.Neighbour{Family: "asphalt_strip"})
@@ -227,6 +227,37 @@ func TestNeed(t *testing.T) {
 	if want := 1 - s(age+5)/s(age); math.Abs(*old-want) > 1e-4 {
 		t.Errorf("need is %v, the closed form gives %v", *old, want)
 	}
+	// In a cool place coverings last longer, those of tile by less.
+	cool := branch
+	cool.ClimateStation = "anchorage"
+	for _, family := range []string{"asphalt_strip", "tile"} {
+		h := &models.Neighbour{Family: family, LaidOn: day("1996-07-01"), LaidPrecision: units.ToDay}
+		there := need(t, nil, &cool, "2026-07-01").Of(h)
+		life := lifespan.Input{Material: family, AgeYears: ptr(day("2026-07-01").YearsSince(h.LaidOn)), ReplacementLagYears: &cool.StandingLagYears}
+		place, err := climateOf(&cool)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if life.Factors, err = place.factors(family == "asphalt_strip"); err != nil {
+			t.Fatal(err)
+		}
+		r, err := lifespan.Estimate(life)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if *there >= *n.Of(h) || math.Abs(*there-r.ChanceIn5) > 1e-9 {
+			t.Errorf("%s: in a cool place %v, elsewhere %v, want %v", family, *there, *n.Of(h), r.ChanceIn5)
+		}
+	}
+}
+
+func need(t *testing.T, own *Pooled, b *models.Branch, today string) *Need {
+	t.Helper()
+	n, err := NewNeed(own, b, day(today))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return n
 }
 
 // Plan 42 by 32 ft with its overhang at 6:12 is 1,502.6 ft², 15.03 squares; with

@@ -60,7 +60,10 @@ func (s *Service) rank(ctx context.Context) (*ranking, error) {
 	if was != nil && was.revision == revision {
 		return was, nil
 	}
-	need := portfolio.NewNeed(own, &set.Branch, day)
+	need, err := portfolio.NewNeed(own, &set.Branch, day)
+	if err != nil {
+		return nil, err
+	}
 	r, err := renewRanking(q, was, need, &set.Branch, day)
 	if err != nil {
 		return nil, err
