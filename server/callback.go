@@ -326,7 +326,7 @@ func (s *Server) callPage(r *Request, text string) (views.CallPage, error) {
 	}
 	said := views.Phrase{}
 	if text != "" {
-		said = views.Say("call.found", "count", len(found))
+		said = housesFound(len(found))
 	}
 	return views.NewCallPage(r.Frame(views.Callbacks), places, said), nil
 }
@@ -510,6 +510,14 @@ func (s *Server) callbackPage(r *Request, where string) (*views.CallbackPage, *s
 	return p, f, err
 }
 
+// housesFound says how many houses a search found, which gives no more than some.
+func housesFound(n int) views.Phrase {
+	if n == service.MostHits {
+		return views.Say("call.found.most", "count", n)
+	}
+	return views.Say("call.found", "count", n)
+}
+
 // findHouse fills the part of the page that looks for the house: by what is
 // typed, or at first by the address as it was said.
 func (s *Server) findHouse(r *Request, p *views.CallbackPage, c *models.Callback, here, where string) error {
@@ -522,7 +530,7 @@ func (s *Server) findHouse(r *Request, p *views.CallbackPage, c *models.Callback
 	if err != nil {
 		return err
 	}
-	p.Found = views.Say("call.found", "count", len(hits))
+	p.Found = housesFound(len(hits))
 	var options []views.Option
 	for _, h := range hits {
 		options = append(options, views.Option{Value: strconv.FormatInt(h.HouseID, 10), Label: houseLabel(h)})

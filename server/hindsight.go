@@ -242,8 +242,12 @@ func (s *Server) listHindsightCases(r *Request) error {
 		if c.Next != nil {
 			next = views.Say("hindsight.cases.both", "read", fmt.Sprintf("%.0f", c.Next.Rating), "foretold", fmt.Sprintf("%.0f", *h.Result.Rows[i].Mean))
 		}
+		var said any = views.YearsLeft{Low: c.Low, Mid: c.Middle, High: c.High}
+		if c.TooNew {
+			said = views.Say("roof.left.toonew")
+		}
 		p.Table.Rows = append(p.Table.Rows, views.NewRow(views.Cell{Value: c.Address, URL: roofURL(c.RoofID), Note: views.Plain(c.Roof)}, c.AsOf, oneDecimal(c.AgeYears),
-			views.YearsLeft{Low: c.Low, Mid: c.Middle, High: c.High}, seenSince(c.Seen), next))
+			said, seenSince(c.Seen), next))
 	}
 	if err := s.service.EstimateShown(r.ctx, r.Actor, told...); err != nil {
 		return err

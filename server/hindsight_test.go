@@ -83,6 +83,13 @@ func TestTheHindsightPage(t *testing.T) {
 		roofs = map[string]bool{}
 		for page := 1; ; page++ {
 			a := b.get(fmt.Sprint(cases, "?page=", page)).want(200)
+			a.page().Find("#cases tbody tr").Each(func(_ int, row *goquery.Selection) {
+				// What a page of the roof would not have said is not told as said.
+				age, said := strings.TrimSpace(row.Find("td").Eq(1).Text()), strings.TrimSpace(row.Find("td").Eq(2).Text())
+				if years, err := strconv.ParseFloat(age, 64); err != nil || years != 5 && (years < 5) != (said == "too new to say") {
+					t.Errorf("at the age of %s years was said %q (%v)", age, said, err)
+				}
+			})
 			links := a.page().Find("#cases tbody th a").Map(func(_ int, l *goquery.Selection) string { return l.AttrOr("href", "") })
 			if len(links) == 0 {
 				return roofs

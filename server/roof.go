@@ -219,8 +219,11 @@ func (s *Server) search(r *Request) error {
 	p := views.SearchPage{Frame: r.Frame(views.Roofs)}
 	p.Title, p.Query = views.Say("search.title"), text
 	p.Opening = []views.Phrase{views.Say("search.found", "count", len(hits), "text", text).Link("found", "#found")}
-	if text == "" {
+	switch {
+	case text == "":
 		p.Opening[0] = views.Say("search.nothing")
+	case len(hits) == service.MostHits:
+		p.Opening[0] = views.Say("search.most", "count", len(hits), "text", text).Link("found", "#found")
 	}
 	p.Table = views.Table{ID: "found", Stacks: true, Caption: views.Say("search.caption"), Empty: views.Say("search.empty"),
 		Columns: []views.Column{{Head: views.Say("roof.address")}, {Head: views.Say("search.roof")}, {Head: views.Say("roof.house")}}}

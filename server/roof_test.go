@@ -12,6 +12,7 @@ import (
 	"overhang/analytics/units"
 	"overhang/models"
 	"overhang/models/store"
+	"overhang/server/service"
 )
 
 func TestRoofsAreListedAndFound(t *testing.T) {
@@ -165,6 +166,42 @@ func TestASearchThatFindsSeveral(t *testing.T) {
 		if got := s.as(models.Owner).get("/search?q=" + text).want(http.StatusOK).text(".opening"); !strings.Contains(got, want) {
 			t.Errorf("a search for %q opens with %s", text, got)
 		}
+	}
+}
+
+// A search that gives no more than some says so, and not that they are all.
+func TestASearchThatFindsTooMany(t *testing.T) {
+	s := newSite(t)
+	var records []models.Record
+	for i := range service.MostHits + 1 {
+		records = append(records, &models.House{Ref: fmt.Sprintf("H-%d", 10+i), BranchID: 1},
+			&models.Address{HouseID: int64(3 + i), Number: strconv.Itoa(100 + i), Street: "Mill Road", Town: "Tarn", Main: true})
+	}
+	s.write(records...)
+	owner := s.as(models.Owner)
+	for text, want := range map[string]string{"mill": fmt.Sprintf("The first %d houses", service.MostHits), "larch": "2 houses are found"} {
+		if got := owner.get("/search?q=" + text).want(http.StatusOK).text(".opening"); !strings.Contains(got, want) {
+			t.Errorf("a search for %q opens with %q, want %q", text, got, want)
+		}
+	}
+}
+
+// An estimate by which a covering is worn out already is told as one, and not as
+// if nothing were known.
+func TestAWornOutRoofIsNotUnknown(t *testing.T) {
+	s := newSite(t)
+	if err := s.service.Store.Write(t.Context(), store.By{}, func(tx *store.Tx) error {
+		return tx.Put(&models.Estimate{RoofID: 1, AsOf: units.NewDate(2026, time.June, 1), ModelVersion: "1", InputsHash: "x", AgeYears: 36,
+			ChancePast: 0.99, ChanceIn1: 1, ChanceIn2: 1, ChanceIn5: 1, Result: "{}"})
+	}); err != nil {
+		t.Fatal(err)
+	}
+	row := s.as(models.Owner).get("/roofs?past=likely").want(http.StatusOK)
+	if got := row.text("#roofs tbody tr"); !strings.Contains(got, "12 Larch Street") || !strings.Contains(got, "less than a year") {
+		t.Errorf("the worn-out roof is listed as %q", got)
+	}
+	if row.page().Find("#roofs tbody .span.step-1").Length() != 1 {
+		t.Error("its range is not drawn in the first colour of the key")
 	}
 }
 

@@ -229,7 +229,7 @@ func todayDue(t *service.Today) views.TodayPart {
 			purpose = "both"
 		}
 		part.Table.Rows = append(part.Table.Rows, views.NewRow(views.Cell{Value: row.Address, URL: roofURL(row.RoofID)}, row.Neighbourhood,
-			views.Term("today.purpose", purpose), row.DueOn))
+			views.Term("today.purpose", purpose), views.Cell{Value: row.DueOn, Note: waited(row.Visit)}))
 	}
 	return part
 }

@@ -216,7 +216,10 @@ func waited(v visits.Visit) views.Phrase {
 		return views.Phrase{}
 	case v.Storm && *v.OverdueDays == 0: // within the days that a look may take
 		return views.Phrase{}
-	case !v.Storm && *v.OverdueDays != *v.OverdueMost:
+	case *v.OverdueDays == *v.OverdueMost:
+	case v.Storm: // a look may take some days, and the day of a check-up may not be exact
+		return views.Say("visits.days.after", "days", *v.OverdueDays, "day", v.DueLatest)
+	default:
 		return views.Say("visits.days.about", "least", *v.OverdueDays, "most", *v.OverdueMost)
 	}
 	return views.Say("visits.days", "days", *v.OverdueDays)

@@ -480,8 +480,12 @@ func TestStormLooksHaveTheirDays(t *testing.T) {
 		t.Errorf("five days after the storm: %q", got)
 	}
 	s.clock.pass(15 * 24 * time.Hour)
-	if got := list(); !strings.Contains(got, "6 days past") {
+	if got := list(); !strings.Contains(got, "6 days past June 19, 2026") {
 		t.Errorf("twenty days after the storm: %q", got)
+	}
+	// The order of the list is by the days past, and they are told with it.
+	if got := s.as(models.Scheduler).get("/today").want(200).text("#due tbody tr:contains('20 Spruce')"); !strings.Contains(got, "6 days past June 19, 2026") {
+		t.Errorf("today says %q", got)
 	}
 }
 

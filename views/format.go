@@ -293,12 +293,15 @@ func (w *writer) sample(n int) (string, error) {
 }
 
 // YearsLeft is an estimate of the years a roof has left: the ends of its range
-// and its middle. It is written in whole years and never as one number. The zero
-// value is not known.
+// and its middle. It is written in whole years and never as one number.
 type YearsLeft struct{ Low, Mid, High float64 }
 
-// IsZero says whether nothing is known.
-func (y YearsLeft) IsZero() bool { return y == YearsLeft{} }
+// Unknown says whether nothing is known. A range of noughts is known: so worn is a
+// covering that is past its line with nine chances in ten.
+func (y YearsLeft) Unknown() bool { return math.IsNaN(y.Low + y.Mid + y.High) }
+
+// YearsUnknown is what is not known of the years left.
+func YearsUnknown() YearsLeft { return YearsLeft{math.NaN(), math.NaN(), math.NaN()} }
 
 // The steps of the scale that years left are coloured and worded by.
 var stepBelow = []float64{3, 8, 15, math.Inf(1)}
@@ -306,7 +309,7 @@ var stepBelow = []float64{3, 8, 15, math.Inf(1)}
 // Step gives the step of the one scale for years left, from its middle: 1 under
 // 3 years, 2 from 3 to 7, 3 from 8 to 14, 4 for 15 or more, and 0 for not known.
 func (y YearsLeft) Step() int {
-	if y.IsZero() || math.IsNaN(y.Mid) {
+	if y.Unknown() {
 		return 0
 	}
 	for i, below := range stepBelow {
@@ -320,7 +323,7 @@ func (y YearsLeft) Step() int {
 // years writes "6 to 11 years, about 8". The range is rounded outwards, so that
 // whole years never claim more than the estimate does.
 func (w *writer) years(y YearsLeft) (string, error) {
-	if y.IsZero() || math.IsNaN(y.Low+y.Mid+y.High) {
+	if y.Unknown() {
 		return w.say(Say("years.unknown"))
 	}
 	low, mid := int(math.Floor(max(y.Low, 0))), int(math.Round(max(y.Mid, 0)))

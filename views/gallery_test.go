@@ -73,7 +73,7 @@ var sampleRoofs = []struct {
 	{"16 Alder Lane", dated("about 2008"), "Interlocking", 18 * units.Square, YearsLeft{3, 6.4, 10.5}},
 	{"3 Kestrel Court", dated("2015"), "Laminated", 32.25 * units.Square, YearsLeft{7.2, 11.8, 17}},
 	{"121 Old Ferry Road, rear house", dated("2022-09"), "Laminated", 27 * units.Square, YearsLeft{14, 19.6, 27.3}},
-	{"8 Quarry Rise", units.Dated{}, "", 0, YearsLeft{}},
+	{"8 Quarry Rise", units.Dated{}, "", 0, YearsUnknown()},
 }
 
 func dated(s string) units.Dated {
@@ -119,7 +119,7 @@ func newGallery() galleryPage {
 			house.Lat, house.Lon = nil, nil
 		}
 		p.Map.Houses = append(p.Map.Houses, house)
-		if !r.left.IsZero() {
+		if !r.left.Unknown() {
 			rows = append(rows, charts.Span{Name: strings.TrimSuffix(r.address, ", rear house"), Low: r.left.Low, Mid: r.left.Mid, High: r.left.High, Step: r.left.Step()})
 		}
 	}

@@ -126,7 +126,7 @@ func (w *writer) drawMap(m Map) (any, error) {
 		step := h.Step
 		if h.Said.IsZero() {
 			step = h.Left.Step()
-			if said, err = w.say(Say("map.unknown")); !h.Left.IsZero() {
+			if said, err = w.say(Say("map.unknown")); !h.Left.Unknown() {
 				said, err = w.years(h.Left)
 			}
 		}

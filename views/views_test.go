@@ -232,7 +232,8 @@ func TestWriting(t *testing.T) {
 		{text(w.years(YearsLeft{0.2, 0.4, 2.9})), "up to 3 years, perhaps less than one"},
 		{text(w.years(YearsLeft{0.2, 1.4, 2.9})), "up to 3 years, about 1"},
 		{text(w.years(YearsLeft{20, 40, math.Inf(1)})), "20 years or more"},
-		{text(w.years(YearsLeft{})), "not known"},
+		{text(w.years(YearsLeft{})), "less than a year"}, // worn out, and not unknown
+		{text(w.years(YearsUnknown())), "not known"},
 		{text(w.years(YearsLeft{1, math.NaN(), 3})), "not known"},
 	} {
 		if c.got != c.want {

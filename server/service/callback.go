@@ -352,7 +352,7 @@ func (s *Service) FindCaller(ctx context.Context, who Actor, text string) ([]Fou
 			at.Open = append(at.Open, store.CallbackRow{Callback: c, Number: at.Number, Street: at.Street, Town: at.Town})
 		}
 	}
-	rows, _, err := store.Callbacks(q, store.CallbackFilter{State: "open", Text: text, Contacts: who.May(SeeContacts)}, store.Page{Size: mostHits})
+	rows, _, err := store.Callbacks(q, store.CallbackFilter{State: "open", Text: text, Contacts: who.May(SeeContacts)}, store.Page{Size: MostHits})
 	if err != nil {
 		return nil, nil, err
 	}

@@ -32,6 +32,7 @@ type HindsightCase struct {
 	Low          float64 // years left as they were said
 	Middle       float64
 	High         float64
+	TooNew       bool // and nothing of them was said
 	Kept         bool // from the person, who is to look at the roof
 }
 
@@ -232,7 +233,7 @@ func (s *Service) hindsightOf(ctx context.Context, set Settings, today units.Dat
 				return err
 			}
 			cases[i] = append(cases[i], HindsightCase{Case: c, RoofID: f.Roof.ID, Address: f.Address.Line(), ModelVersion: all[k].ModelVersion,
-				Low: all[k].Low, Middle: all[k].Middle, High: all[k].High})
+				Low: all[k].Low, Middle: all[k].Middle, High: all[k].High, TooNew: all[k].TooNew})
 		}
 		return nil
 	}, func(f *models.RoofFile, err error) {

@@ -6,8 +6,8 @@ import (
 	"overhang/models/store"
 )
 
-// mostHits is how many houses a search gives; past that a person types more.
-const mostHits = 30
+// MostHits is how many houses a search gives; past that a person types more.
+const MostHits = 30
 
 // Search finds houses by address, number, and, for those who may see contacts,
 // by name and telephone number.
@@ -15,5 +15,5 @@ func (s *Service) Search(ctx context.Context, who Actor, text string) ([]store.H
 	if err := who.need(SeeRoofs); err != nil {
 		return nil, err
 	}
-	return store.Search(s.Store.Query(ctx), text, who.May(SeeContacts), mostHits)
+	return store.Search(s.Store.Query(ctx), text, who.May(SeeContacts), MostHits)
 }
