@@ -170,8 +170,8 @@ func Cox(in CoxInput) (CoxResult, error) {
 // are gone through one by one.
 const mostAlike = 1e6
 
-// mostApart bounds by how much the logarithm of a profile's hazard may lie from that
-// at the means of the covariates.
+// mostApart bounds the logarithm of a profile's life, and by how much that of its hazard
+// may lie from the one at the means of the covariates.
 const mostApart = 200.0
 
 // fewWatched says where a curve from an age on tells of few, since others came to be

@@ -197,5 +197,10 @@ func (l Life) MeanLeft(age float64) float64 {
 // ChanceWithin is the chance that one not worn out at an age is worn out within
 // so much time.
 func (l Life) ChanceWithin(age, time float64) float64 {
-	return -math.Expm1(l.Distribution.logSurvival(l.z(age+time)) - l.Distribution.logSurvival(l.z(age)))
+	return -math.Expm1(-l.gathered(age, time))
+}
+
+// gathered is the hazard that one not worn out at an age gathers in so much time.
+func (l Life) gathered(age, time float64) float64 {
+	return l.Distribution.logSurvival(l.z(age)) - l.Distribution.logSurvival(l.z(age+time))
 }

@@ -522,6 +522,9 @@ func (r *FitResult) Predict(p Profile, quantiles, within []float64) (ProfileResu
 		theta[i] = c.Estimate
 	}
 	here := life(theta)
+	if !(math.Abs(here.Location) <= mostApart) {
+		return ProfileResult{}, fmt.Errorf("covariates: lie so far from the rows' that the life would be one of e^%.0f; no more than e^±%.0f can be told", here.Location, mostApart)
+	}
 	out := ProfileResult{Name: p.Name, Age: p.Age, Life: here, Survival: here.Survival(p.Age)}
 	positive := func(of func(Life) float64) Figure {
 		f := Figure{Estimate: of(here)}
@@ -546,13 +549,15 @@ func (r *FitResult) Predict(p Profile, quantiles, within []float64) (ProfileResu
 		}
 	}
 	for _, t := range within {
-		of := func(l Life) float64 { return l.ChanceWithin(p.Age, t) }
-		f := Figure{Within: t, Estimate: of(here), Beyond: p.Age+t > r.oldest}
-		// The limits are symmetric for the logarithm of the hazard gathered.
-		gathered := -math.Log1p(-f.Estimate)
-		se := r.delta(theta, func(theta []float64) float64 { return math.Log(-math.Log1p(-of(life(theta)))) })
-		f.SE = (1 - f.Estimate) * gathered * se
-		f.Low, f.High = -math.Expm1(-gathered*math.Exp(-r.z*se)), -math.Expm1(-gathered*math.Exp(r.z*se))
+		f := Figure{Within: t, Estimate: here.ChanceWithin(p.Age, t), Beyond: p.Age+t > r.oldest}
+		f.Low, f.High = f.Estimate, f.Estimate
+		// The limits are symmetric for the logarithm of the hazard gathered, which
+		// still tells of time where the chance is 1 to the last digit.
+		if gathered := here.gathered(p.Age, t); gathered > 0 && !math.IsInf(gathered, 0) {
+			se := r.delta(theta, func(theta []float64) float64 { return math.Log(life(theta).gathered(p.Age, t)) })
+			f.SE = math.Exp(-gathered) * gathered * se
+			f.Low, f.High = -math.Expm1(-gathered*math.Exp(-r.z*se)), -math.Expm1(-gathered*math.Exp(r.z*se))
+		}
 		out.Within = append(out.Within, f)
 	}
 	return out, nil

@@ -862,6 +862,46 @@ func TestEventsByUnits(t *testing.T) {
 	})
 }
 
+// A time in which all or none wear out to the last digit has a chance with limits, too.
+func TestWithinFarTimes(t *testing.T) {
+	for _, d := range []Distribution{Weibull, LogNormal, LogLogistic, Exponential} {
+		for _, age := range []float64{0, 300} {
+			r := mustFit(t, FitInput{Rows: nist(t), Distribution: d, Within: []float64{1e-20, 1e-6, 1e5, 1e7, 1e12}, Profiles: []Profile{{Age: age}}})
+			if _, err := json.Marshal(r); err != nil {
+				t.Errorf("%s: %v", d, err)
+			}
+			for _, f := range r.Profiles[0].Within {
+				if !(0 <= f.Low && f.Low <= f.Estimate && f.Estimate <= f.High && f.High <= 1 && f.SE >= 0) {
+					t.Errorf("%s from %v: %+v", d, age, f)
+				}
+			}
+		}
+	}
+}
+
+// A life far from all that the rows tell of is refused before no number holds it.
+func TestProfilesFarFromTheRows(t *testing.T) {
+	for _, d := range []Distribution{Weibull, LogNormal, LogLogistic, Exponential} {
+		for _, age := range []float64{-1e300, -1e6, -5e3, 5e3, 1e6, 1e300} {
+			for _, from := range []float64{0, 300} {
+				r, err := Fit(FitInput{Rows: lung(t, "age", "sex"), Distribution: d, Within: []float64{1, 1000}, Profiles: []Profile{{Age: from, Covariates: map[string]float64{"age": age, "sex": 1}}}})
+				if math.Abs(age) >= 1e6 {
+					if err == nil || !strings.Contains(err.Error(), "covariates: lie so far") {
+						t.Errorf("%s, age %v from %v: %v", d, age, from, err)
+					}
+					continue
+				}
+				if err != nil {
+					t.Fatal(err)
+				}
+				if _, err := json.Marshal(r); err != nil {
+					t.Errorf("%s, age %v from %v: %v", d, age, from, err)
+				}
+			}
+		}
+	}
+}
+
 // The chances within a time and their limits.
 func TestWithin(t *testing.T) {
 	r := mustFit(t, FitInput{Rows: nist(t), Within: []float64{50, 100}, Profiles: []Profile{{Name: "the type", Age: 300}}})
