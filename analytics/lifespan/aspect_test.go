@@ -119,6 +119,9 @@ func TestSunAndHeat(t *testing.T) {
 	if a, b := placed(t, 60, true), placed(t, hottestPlace, true); a.Mid != b.Mid {
 		t.Errorf("beyond the hottest place published it goes on: %v, %v", a.Mid, b.Mid)
 	}
+	if a, b := placed(t, -20, true), placed(t, coolestPlace, true); a.Mid != b.Mid {
+		t.Errorf("beyond the coolest place it goes on: %v, %v", a.Mid, b.Mid)
+	}
 	for _, wrong := range []float64{-100, 100, math.NaN()} {
 		if _, err := SunAndHeat(&wrong, true); err == nil {
 			t.Errorf("a place of %v °C was taken", wrong)
