@@ -18,9 +18,9 @@ type Ranged struct {
 // Share is how often something lay in the range that was said to hold it 80
 // times in 100: by what is seen for certain, and by the curve.
 type Share struct {
-	Inside   int     `json:"inside"`  // certainly
-	Outside  int     `json:"outside"` // certainly
-	NotKnown int     `json:"not_known"`
+	Inside   int     `json:"inside"`          // certainly
+	Outside  int     `json:"outside"`         // certainly
+	NotKnown int     `json:"not_known"`       // or, of a reading at an end of the scale, both: its lump reaches over a bound
 	Share    *Ranged `json:"share,omitempty"` // by the curve; nil where it was not seen to 90 %
 }
 
