@@ -982,10 +982,14 @@ func fillSight(w *work, ts []*intake.Visit) error {
 	return nil
 }
 
-// linkSight finds the slopes in sight by name in the visited house.
+// linkSight finds the slopes in sight by name in the visited house. A look that is
+// still to come has not been done.
 func linkSight(w *work, rows []row[intake.Visit]) error {
 	var houses []int64
 	for _, row := range rows {
+		if row.t.DoneOn > w.today {
+			row.line.Refuse("done_on", row.t.DoneOn.String(), "must not lie ahead: a look that is to come is booked")
+		}
 		if len(row.t.Sight) > 0 {
 			houses = append(houses, row.t.HouseID)
 		}
@@ -1053,9 +1057,9 @@ func linkFindings(w *work, rows []row[intake.Finding]) error {
 			w.defectKeys[d.Key] = true
 		}
 	}
-	houses := make([]int64, len(rows))
+	houses, ids := make([]int64, len(rows)), make([]int64, len(rows))
 	for i, row := range rows {
-		houses[i] = w.visits.byName[row.t.VisitRef].House
+		houses[i], ids[i] = w.visits.byName[row.t.VisitRef].House, row.t.VisitID
 	}
 	structures, err := w.structures.find(w.q, houses)
 	if err != nil {
@@ -1063,6 +1067,14 @@ func linkFindings(w *work, rows []row[intake.Finding]) error {
 	}
 	if _, err := w.slopes.find(w.q, structures); err != nil {
 		return err
+	}
+	visited, err := store.ListIn[models.Visit](w.q, "id", ids)
+	if err != nil {
+		return fmt.Errorf("reading the visits of the findings: %w", err)
+	}
+	visits := map[int64]*models.Visit{}
+	for i := range visited {
+		visits[visited[i].ID] = &visited[i]
 	}
 	for i, row := range rows {
 		if !w.defectKeys[row.t.Defect] {
@@ -1083,6 +1095,9 @@ func linkFindings(w *work, rows []row[intake.Finding]) error {
 			continue
 		}
 		row.t.SlopeID = &slope
+		if v := visits[row.t.VisitID]; v != nil && row.t.ID == 0 && row.t.Look != "not_looked" && !v.Saw(slope) {
+			row.line.Refuse("slope", row.t.Slope, "was not in sight at the visit, and %s cannot have been looked for on it", row.t.Defect)
+		}
 	}
 	return nil
 }

@@ -250,6 +250,7 @@ func TestReferencesAndRulesOfRows(t *testing.T) {
 		{"calls", "rang_at,nth,caller\n2021-03-02T16:40:00Z,3,Kim\n", 2, "nth", "not the next"},
 		{"calls", "rang_at,caller,callback_ref\n2021-03-04T16:40:00Z,Kim,B-9\n", 2, "callback_ref", "no such callback"},
 		{"visits", "ref,house_ref,purpose,done_on\nV-9,H-0001,checkup,2024-01-01\n", 2, "method", "how it was looked at"},
+		{"visits", "ref,house_ref,purpose,done_on,method\nV-9,H-0001,checkup,2026-11-26,walked\n", 2, "done_on", "must not lie ahead"},
 		{"visits", "ref,house_ref,purpose,booked_for,storm_ref\nV-9,H-0001,storm_look,2024-01-01,S-9\n", 2, "storm_ref", "no such storm"},
 		{"visits", "ref,in_sight\nV-0001,south|west\n", 2, "in_sight", "no such slope"},
 		{"visits", "ref,in_sight\nV-0001,tower/south\n", 2, "in_sight", "no such slope"},
@@ -794,6 +795,13 @@ func TestSlopesInSightGoOutAndComeBack(t *testing.T) {
 	mustRead(t, s, "visits", "ref,by_name\nV-0001,Kim\n")
 	if got := written(export(t, s, "visits")); got != "garage/south|south" {
 		t.Errorf("goes out as %q", got)
+	}
+	// Nothing new is found on a slope that was out of sight.
+	for slope, want := range map[string]string{"south": "", "north": "was not in sight"} {
+		r := readIn(t, s, "findings", "visit_ref,structure,slope,defect,look\nV-0001,main,"+slope+",curling,none\n")
+		if got := told(r); r.OK() != (want == "") || !strings.Contains(got, want) {
+			t.Errorf("a finding on %s: %s", slope, got)
+		}
 	}
 	// The trail has it.
 	n, err := store.Count[models.AuditEntry](s.Store.Query(t.Context()), "record = 'visit' AND changes LIKE '%in_sight%'")
