@@ -48,6 +48,17 @@ type Trouble struct {
 	On         units.Date
 }
 
+// Building names what the roof lies on, where that is not the house itself: a
+// house may have two roofs.
+func (f *RoofFile) Building() string {
+	for _, s := range f.Structures {
+		if f.Roof.StructureID != nil && s.ID == *f.Roof.StructureID && s.Kind != "main" {
+			return s.Name
+		}
+	}
+	return ""
+}
+
 // TermsOf gives the terms of a warranty of this roof.
 func (f *RoofFile) TermsOf(w Warranty) Terms { return f.Terms[w.TermsID] }
 

@@ -135,17 +135,21 @@ func roofsOpening(here views.Here, list *service.RoofList) []views.Phrase {
 // roofCell names a roof by its street, with what tells it from others there.
 func roofCell(row store.RoofRow) views.Cell {
 	line := models.Address{Unit: row.Unit, Number: row.Number, Street: row.Street}
-	cell := views.Cell{Value: line.Line(), URL: roofURL(row.ID)}
-	var place []views.Phrase
-	for _, part := range []string{row.Structure, row.Neighbourhood, row.Town} {
+	return views.Cell{Value: line.Line(), URL: roofURL(row.ID), Note: place(row.Structure, row.Neighbourhood, row.Town)}
+}
+
+// place tells what of a place is known, the nearest first.
+func place(parts ...string) views.Phrase {
+	var known []views.Phrase
+	for _, part := range parts {
 		if part != "" {
-			place = append(place, views.Plain(part))
+			known = append(known, views.Plain(part))
 		}
 	}
-	if len(place) > 0 {
-		cell.Note = views.Say("roofs.place", "place", place)
+	if len(known) == 0 {
+		return views.Phrase{}
 	}
-	return cell
+	return views.Say("roofs.place", "place", known)
 }
 
 // year reads a year of the filter; what is none asks nothing.

@@ -175,10 +175,8 @@ func roofFacts(r *Request, page *service.RoofPage) []views.Fact {
 		{Term: views.Say("roof.colour"), Value: unknownOr(f.Roof.Colour)},
 		{Term: views.Say("roof.layers"), Value: f.Roof.Layers},
 	}
-	for _, s := range f.Structures {
-		if f.Roof.StructureID != nil && s.ID == *f.Roof.StructureID && s.Kind != "main" {
-			facts = append(facts, views.Fact{Term: views.Say("roof.on"), Value: s.Name})
-		}
+	if on := f.Building(); on != "" {
+		facts = append(facts, views.Fact{Term: views.Say("roof.on"), Value: on})
 	}
 	if !f.Roof.EndedOn.IsZero() {
 		facts = append(facts, views.Fact{Term: views.Say("roof.ended"), Value: f.Roof.EndedOn, Note: views.Term("end_reason", f.Roof.EndReason)})

@@ -228,7 +228,7 @@ func todayDue(t *service.Today) views.TodayPart {
 		if row.Storm && row.Gutters {
 			purpose = "both"
 		}
-		part.Table.Rows = append(part.Table.Rows, views.NewRow(views.Cell{Value: row.Address, URL: roofURL(row.RoofID)}, row.Neighbourhood,
+		part.Table.Rows = append(part.Table.Rows, views.NewRow(views.Cell{Value: row.Address, URL: roofURL(row.RoofID), Note: views.Plain(row.Building)}, row.Neighbourhood,
 			views.Term("today.purpose", purpose), views.Cell{Value: row.DueOn, Note: waited(row.Visit)}))
 	}
 	return part

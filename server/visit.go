@@ -144,7 +144,7 @@ func (s *Server) visitsPage(r *Request, query url.Values, picked []string) (view
 	}
 	waiting := false
 	for _, row := range list.Rows {
-		line := views.NewRow(views.Cell{Value: row.Address, URL: roofURL(row.RoofID), Note: views.Plain(row.Neighbourhood)},
+		line := views.NewRow(views.Cell{Value: row.Address, URL: roofURL(row.RoofID), Note: place(row.Building, row.Neighbourhood)},
 			views.Cell{Value: row.DueOn, Note: waited(row.Visit)}, lookAt(row), dueReasons(row.Visit))
 		if books && (row.State == visits.Due || row.State == visits.OK) {
 			line.Pick, waiting = strconv.FormatInt(row.RoofID, 10), true
@@ -345,6 +345,9 @@ func (s *Server) visitPlanPage(r *Request, query url.Values, refused string) (vi
 	}
 	due := views.Here{Path: "/visits", Query: query}.With("days", "")
 	p.Opening = []views.Phrase{views.Say("visitplan.opening", "roofs", planned, "days", views.Say("visitplan.dayscount", "days", len(plan.Days)), "distance", r.Units.Distance(plan.Distance)).Link("due", due)}
+	if !list.Season {
+		p.Opening = append(p.Opening, views.Say("visits.closed", "opens", list.Opens))
+	}
 	p.Filter = p.Frame.Filter("narrow", "/visits/plan", "", append([]views.Field{{Name: "days", Kind: views.Number, Label: views.Say("visitplan.days"), Value: strconv.Itoa(days)}},
 		dueFields(f, list.Neighbourhoods)...)...)
 	names := func(rows []service.DueRow) string {
@@ -382,7 +385,7 @@ func (s *Server) visitPlanPage(r *Request, query url.Values, refused string) (vi
 		for k, stop := range day.Stops {
 			row := plan.Row(stop.ID)
 			roofs[k] = strconv.FormatInt(row.RoofID, 10)
-			proposed.Stops.Rows = append(proposed.Stops.Rows, views.NewRow(views.Cell{Value: row.Address, URL: roofURL(row.RoofID), Note: views.Plain(row.Neighbourhood)},
+			proposed.Stops.Rows = append(proposed.Stops.Rows, views.NewRow(views.Cell{Value: row.Address, URL: roofURL(row.RoofID), Note: place(row.Building, row.Neighbourhood)},
 				views.Cell{Value: row.DueOn, Note: waited(row.Visit)}, lookAt(row), r.Units.Distance(stop.Leg)))
 		}
 		proposed.Book = p.Frame.Form("book-"+number, "/visits/plan", views.Say("visitplan.book"), dayField(plan.Offered[i].String()), by,
@@ -471,6 +474,7 @@ func (s *Server) routeStop(r *Request, stop *service.BookedStop) views.RouteStop
 			out.Facts = append(out.Facts, views.Fact{Term: term, Value: value})
 		}
 	}
+	add(views.Say("roof.on"), stop.Roof, stop.Roof != "")
 	add(views.Say("visitday.holder"), stop.Holder, stop.Holder != "")
 	if stop.Callback != nil {
 		out.Facts = append(out.Facts, callbackFact(stop.Callback))

@@ -582,3 +582,32 @@ func TestSlopesInSight(t *testing.T) {
 		t.Errorf("of one who walked the roof it says %q", got)
 	}
 }
+
+// Two roofs of one house are told apart wherever a look at them is booked, and days are
+// not proposed for a closed season as if it were open.
+func TestARoofBesideTheHouseIsNamed(t *testing.T) {
+	s := visitSite(t)
+	s.add(&models.Structure{HouseID: 3, Name: "Long shed", Kind: "garage"},
+		&models.Roof{Ref: "R-9", HouseID: 3, StructureID: ptr[int64](5), CoveringID: ptr[int64](1), Ours: true,
+			Laid: units.Dated{On: units.NewDate(2024, time.May, 1), Precision: units.ToDay}},
+		&models.Warranty{Ref: "W-9", RoofID: 6, TermsID: 1, OwedBy: "us", StartOn: units.NewDate(2024, time.June, 1)})
+	b := s.as(models.Scheduler)
+	for path, rows := range map[string]string{"/visits": "#due tbody tr", "/today": "#due tbody tr", "/visits/plan": "tbody tr"} {
+		a := b.get(path).want(200)
+		if n, named := a.page().Find(rows+":contains('20 Spruce')").Length(), a.page().Find(rows+":contains('Long shed')").Length(); n != 2 || named != 1 {
+			t.Errorf("%s has %d rows of the house, %d with the shed: %s", path, n, named, a.text("main"))
+		}
+		if strings.Contains(a.text(".opening"), "season is closed") {
+			t.Errorf("%s opens in June with %q", path, a.text(".opening"))
+		}
+	}
+	b.post("/visits/book", url.Values{"roofs": {"3", "6"}, "booked_for": {"2026-06-22"}, "by_name": {"The roofer"}}).leads("/visits/day/2026-06-22")
+	day := b.get("/visits/day/2026-06-22").want(200)
+	if n, named := day.page().Find(".stops li").Length(), day.page().Find(".stops li:contains('Long shed')").Length(); n != 2 || named != 1 {
+		t.Errorf("the day has %d stops, %d at the shed: %s", n, named, day.text("main"))
+	}
+	s.clock.pass(190 * 24 * time.Hour)
+	if got := s.as(models.Scheduler).get("/visits/plan").want(200).text(".opening"); !strings.Contains(got, "The season is closed until April 15, 2027") {
+		t.Errorf("in December the plan opens with %q", got)
+	}
+}

@@ -20,6 +20,7 @@ type DueRow struct {
 	RoofRef       string
 	HouseID       int64
 	Address       string
+	Building      string // that the roof lies on, where it is not the house itself
 	Neighbourhood string
 	Placed        bool // its position is known, so it can stand in a day's route
 	Trees         bool
@@ -31,7 +32,7 @@ func (b *book) dueRow(v visits.Visit) (DueRow, bool) {
 	if f == nil {
 		return DueRow{}, false
 	}
-	row := DueRow{Visit: v, RoofID: f.Roof.ID, RoofRef: f.Roof.Ref, HouseID: f.House.ID, Address: f.Address.Line(),
+	row := DueRow{Visit: v, RoofID: f.Roof.ID, RoofRef: f.Roof.Ref, HouseID: f.House.ID, Address: f.Address.Line(), Building: f.Building(),
 		Neighbourhood: f.House.Neighbourhood, Placed: f.House.Lat != nil, Trees: f.House.Trees != nil && *f.House.Trees, Purpose: "checkup"}
 	if v.Storm {
 		row.Purpose = "storm_look"
@@ -131,6 +132,7 @@ type BookedDay struct {
 type BookedStop struct {
 	Visit   models.Visit
 	Address string
+	Roof    string // what it lies on, where that is not the house itself
 	Notes   string // site notes of the house
 	Phone   string
 	Holder  string
@@ -211,6 +213,9 @@ func (b *book) prepare(stop *BookedStop) {
 		}
 		stop.Trees = f.House.Trees != nil && *f.House.Trees
 		stop.Pitch = f.Roof.Pitch
+		if stop.Visit.RoofID != nil {
+			stop.Roof = f.Building()
+		}
 		for _, s := range f.Slopes {
 			if s.EndedOn.IsZero() {
 				stop.Slopes = append(stop.Slopes, s.Name)

@@ -57,14 +57,19 @@ func (s *Service) Book(ctx context.Context, who Actor, bookings []Booking) error
 			if err := ofHouse(tx.Query, b.CallbackID, b.HouseID); err != nil {
 				return err
 			}
-			// A look for one callback is not the look for another.
+			// A look for one callback is not the look for another, nor one at the house the
+			// one at its garage.
+			other := func(a, b *int64) bool { return a != nil && b != nil && *a != *b }
 			i := slices.IndexFunc(open, func(v models.Visit) bool {
-				return b.CallbackID == nil || v.CallbackID == nil || *v.CallbackID == *b.CallbackID
+				return !other(v.CallbackID, b.CallbackID) && !other(v.RoofID, b.RoofID)
 			})
 			if i >= 0 {
 				v := &open[i]
 				if b.CallbackID != nil {
 					v.CallbackID = b.CallbackID
+				}
+				if b.RoofID != nil {
+					v.RoofID = b.RoofID
 				}
 				v.BookedFor, v.PlaceInDay, v.ByName, v.PersonID = b.On, b.PlaceInDay, b.ByName, looker
 				if err := tx.Update(v); err != nil {
