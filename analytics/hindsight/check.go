@@ -543,14 +543,15 @@ type nextScores struct {
 func (t *taken) foretell(c curveOf) (out nextScores) {
 	n := t.Next
 	c.power = or(t.CurvePower, c.power)
-	f := ratings(t.ours, n.AgeYears, t.nextError, n.Before, c)
+	shown := or(n.ShownShare, 1)
+	f := ratings(t.ours, n.AgeYears, t.nextError, shown, n.Before, c)
 	low, high := f.share(n.Rating)
 	out.ours, out.mean, out.share, out.stretch = f.score(n.Rating), f.mean, (low+high)/2, stretch{low, high}.wide()
 	if rival := t.rivals[ageOnly]; rival != nil {
-		out.rivals[ageOnly] = ratings(rival, n.AgeYears, t.nextError, nil, c).score(n.Rating)
+		out.rivals[ageOnly] = ratings(rival, n.AgeYears, t.nextError, shown, nil, c).score(n.Rating)
 	}
 	if t.TableAgeYears != nil {
-		rating := c.rating(n.AgeYears, *t.TableAgeYears)
+		rating := 100 - shown*(100-c.rating(n.AgeYears, *t.TableAgeYears))
 		out.rivals[tableMinusAge] = math.Abs(rating - n.Rating)
 	}
 	if t.LastRating != nil {

@@ -116,10 +116,10 @@ type foretold struct {
 }
 
 // ratings foretells the rating at an age, by a look with an error of so many
-// points. Of an eye that has read this covering before, those readings tell how it
+// points that shows a share of the fall. Of an eye that has read this covering before, those readings tell how it
 // reads: a T that is longer than they said makes it a gloomy eye. To add the whole
 // error of the reading to the spread of T would count what the eye shares twice.
-func ratings(f forecast, age, sd float64, before []Earlier, c curveOf) *foretold {
+func ratings(f forecast, age, sd, shown float64, before []Earlier, c curveOf) *foretold {
 	out := &foretold{gross: c.gross, scale: c.scale, mean: 100}
 	slices := ratingSteps
 	if _, certain := f.(point); certain {
@@ -128,7 +128,7 @@ func ratings(f forecast, age, sd float64, before []Earlier, c curveOf) *foretold
 	for i := range slices {
 		T := f.at((float64(i) + 0.5) / float64(slices))
 		mean, shared := c.eye(before, T)
-		out.means = append(out.means, c.fallen(age, T)-sd*math.Sqrt(c.shared)*mean)
+		out.means = append(out.means, c.fallen(age, T, shown)-sd*math.Sqrt(c.shared)*mean)
 		out.sds = append(out.sds, sd*math.Sqrt(1-c.shared+c.shared*shared))
 	}
 	// The mean of what is cut at 0 and 100 is 100 less the area under the chances.
@@ -155,7 +155,7 @@ func (c curveOf) eye(before []Earlier, T float64) (mean, variance float64) {
 	for _, b := range before {
 		sd := or(b.ErrorPoints, UsualErrorPoints)
 		own, shared := sd*math.Sqrt(1-c.shared), sd*math.Sqrt(c.shared)
-		off := c.fallen(b.AgeYears, T) - c.scale.Stretched(100-b.Rating)
+		off := c.fallen(b.AgeYears, T, or(b.ShownShare, 1)) - c.scale.Stretched(100-b.Rating)
 		for _, s := range sets[:len(sets):len(sets)] {
 			sets = append(sets, of{s.weight * (1 - c.gross) / (own * math.Sqrt(2*math.Pi)), s.precision + shared*shared/(own*own),
 				s.pull + off*shared/(own*own), s.misfit + off*off/(own*own)})

@@ -106,6 +106,7 @@ type Next struct {
 	AgeYears    float64  `json:"age_years"`
 	Rating      float64  `json:"rating"`
 	ErrorPoints *float64 `json:"error_points,omitempty"` // left out it is UsualErrorPoints
+	ShownShare  *float64 `json:"shown_share,omitempty"`  // of the covering's fall, above 0; left out it is 1
 	Method      string   `json:"method,omitempty"`
 	By          string   `json:"by,omitempty"`
 	Estimate    string   `json:"estimate,omitempty"` // SeenBefore or NotSeen
@@ -127,6 +128,7 @@ type Earlier struct {
 	AgeYears    float64  `json:"age_years"` // of the covering at the look
 	Rating      float64  `json:"rating"`
 	ErrorPoints *float64 `json:"error_points,omitempty"` // left out it is UsualErrorPoints
+	ShownShare  *float64 `json:"shown_share,omitempty"`  // of the covering's fall, above 0; left out it is 1
 }
 
 // curveOf is the rating curve.
@@ -140,8 +142,11 @@ func (c curveOf) rating(age, T float64) float64 {
 	return max(100-(100-c.line)*math.Pow(age/T, c.power), 0)
 }
 
-// fallen is where that rating lies on the scale of errors.
-func (c curveOf) fallen(age, T float64) float64 { return c.scale.Stretched(100 - c.rating(age, T)) }
+// fallen is where that rating lies on the scale of errors, as a look reads it that shows
+// a share of the fall.
+func (c curveOf) fallen(age, T, shown float64) float64 {
+	return c.scale.Stretched(shown * (100 - c.rating(age, T)))
+}
 
 // taken is a case read.
 type taken struct {
@@ -254,11 +259,13 @@ func (in Input) read() (cases []taken, roofs int, c curveOf, err error) {
 			between("age_years", of.Next.AgeYears, of.AgeYears, mostAge)
 			between("rating", of.Next.Rating, 0, 100)
 			between("error_points", t.nextError, 0.1, 50)
+			between("shown_share", or(of.Next.ShownShare, 1), 0.01, 1)
 			for k, b := range of.Next.Before {
 				r.Field = fmt.Sprintf("cases[%d].next_reading.before[%d].", i, k)
 				between("age_years", b.AgeYears, 0, of.AgeYears+1)
 				between("rating", b.Rating, 0, 100)
 				between("error_points", or(b.ErrorPoints, UsualErrorPoints), 0.1, 50)
+				between("shown_share", or(b.ShownShare, 1), 0.01, 1)
 			}
 		}
 		r.Field = fmt.Sprintf("cases[%d].seen.", i)

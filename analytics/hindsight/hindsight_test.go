@@ -81,7 +81,7 @@ func TestRatingScoreAgainstTheNormal(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	f := ratings(point(20), 14, 6, nil, curveOf{20, 1.5, 0, 0.5, even})
+	f := ratings(point(20), 14, 6, 1, nil, curveOf{20, 1.5, 0, 0.5, even})
 	m := 100 - 80*math.Pow(0.7, 1.5)
 	near(t, "mean", f.mean, m, 1e-3)
 	for _, y := range []float64{35, 50, 53, 60.5, 75} {
@@ -594,13 +594,16 @@ func TestForecastByDefinition(t *testing.T) {
 		gross, shared float64
 		nearNew       float64
 		before        []Earlier
+		shown         float64
 	}{
-		{"nothing read before", 0.1, 0.5, 0.5, nil},
-		{"a sunny eye", 0, 0.5, 0.5, []Earlier{{AgeYears: 10, Rating: 85, ErrorPoints: new(8.0)}}},
-		{"a gloomy eye", 0, 0.9, 1, []Earlier{{AgeYears: 10, Rating: 50, ErrorPoints: new(8.0)}, {AgeYears: 12, Rating: 40}}},
-		{"near new", 0, 0.5, 0.25, []Earlier{{AgeYears: 2, Rating: 99, ErrorPoints: new(6.0)}, {AgeYears: 4, Rating: 88, ErrorPoints: new(6.0)}}},
-		{"one of them likely gross", 0.2, 0.5, 0.25, []Earlier{{AgeYears: 2, Rating: 97, ErrorPoints: new(6.0)}, {AgeYears: 4, Rating: 40, ErrorPoints: new(6.0)}}},
-		{"hardly to tell", 0.5, 0.5, 0.1, []Earlier{{AgeYears: 6, Rating: 66}}},
+		{"nothing read before", 0.1, 0.5, 0.5, nil, 1},
+		{"a look that shows half", 0.1, 0.5, 0.5, []Earlier{{AgeYears: 10, Rating: 85, ErrorPoints: new(8.0)}}, 0.5},
+		{"after one that showed a fifth", 0, 0.5, 0.5, []Earlier{{AgeYears: 10, Rating: 97, ErrorPoints: new(8.0), ShownShare: new(0.2)}}, 1},
+		{"a sunny eye", 0, 0.5, 0.5, []Earlier{{AgeYears: 10, Rating: 85, ErrorPoints: new(8.0)}}, 1},
+		{"a gloomy eye", 0, 0.9, 1, []Earlier{{AgeYears: 10, Rating: 50, ErrorPoints: new(8.0)}, {AgeYears: 12, Rating: 40}}, 1},
+		{"near new", 0, 0.5, 0.25, []Earlier{{AgeYears: 2, Rating: 99, ErrorPoints: new(6.0)}, {AgeYears: 4, Rating: 88, ErrorPoints: new(6.0)}}, 1},
+		{"one of them likely gross", 0.2, 0.5, 0.25, []Earlier{{AgeYears: 2, Rating: 97, ErrorPoints: new(6.0)}, {AgeYears: 4, Rating: 40, ErrorPoints: new(6.0)}}, 1},
+		{"hardly to tell", 0.5, 0.5, 0.1, []Earlier{{AgeYears: 6, Rating: 66}}, 1},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			const T, age, sd = 22.0, 14.0, 9.0
@@ -608,7 +611,7 @@ func TestForecastByDefinition(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			place := func(age float64) float64 { return scale.Stretched(80 * math.Pow(age/T, 1.5)) }
+			place := func(age, shown float64) float64 { return scale.Stretched(shown * 80 * math.Pow(age/T, 1.5)) }
 			below := [...]float64{20, 45, 60, 75, 95, 99}
 			var weight, mean, square float64
 			var chance [len(below)]float64
@@ -619,12 +622,12 @@ func TestForecastByDefinition(t *testing.T) {
 				for _, b := range c.before {
 					off := or(b.ErrorPoints, 10)
 					own := off * math.Sqrt(1-c.shared)
-					z := (scale.Stretched(100-b.Rating) - place(b.AgeYears) + u*off*math.Sqrt(c.shared)) / own
+					z := (scale.Stretched(100-b.Rating) - place(b.AgeYears, or(b.ShownShare, 1)) + u*off*math.Sqrt(c.shared)) / own
 					w *= (1-c.gross)*math.Exp(-z*z/2)/(own*math.Sqrt(2*math.Pi)) + c.gross/scale.Most
 				}
 				weight, mean, square = weight+w, mean+w*u, square+w*u*u
 				for k, r := range below {
-					z := (scale.Stretched(100-r) - place(age) + u*sd*math.Sqrt(c.shared)) / (sd * math.Sqrt(1-c.shared))
+					z := (scale.Stretched(100-r) - place(age, c.shown) + u*sd*math.Sqrt(c.shared)) / (sd * math.Sqrt(1-c.shared))
 					chance[k] += w * ((1-c.gross)*math.Erfc(z/math.Sqrt2)/2 + c.gross*(1-scale.Stretched(100-r)/scale.Most))
 				}
 			}
@@ -637,7 +640,7 @@ func TestForecastByDefinition(t *testing.T) {
 			if c.gross > 0 && len(c.before) > 0 {
 				within = 0.01 // that it is two or more normals, one for each set of those that are gross, is left out
 			}
-			f := ratings(point(T), age, sd, c.before, of)
+			f := ratings(point(T), age, sd, c.shown, c.before, of)
 			for k, r := range below {
 				near(t, fmt.Sprint("the chance of less than ", r), f.uncut(r), chance[k]/weight, within)
 			}

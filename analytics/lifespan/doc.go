@@ -18,7 +18,9 @@
 //     line is worn out. The error is less near 100, where there is little to
 //     misread: it is the same on a scale that is stretched there ([wear.Scale]),
 //     on which all of a likelihood is reckoned. With the chance of the gross share the
-//     reading is instead any place on that scale alike, and tells nothing. Readings by
+//     reading is instead any place on that scale alike, and tells nothing. A look that
+//     shows a share of the fall alone, since it was for a few defects, is held against
+//     that share of the curve's fall. Readings by
 //     one person with one method share part of their error, which is integrated
 //     over: a thousand readings by one eye do not make certainty.
 //  5. Slopes. Readings may name the slope that was rated. The roof ends with its

@@ -62,7 +62,7 @@ func (e *eyeFew) lay(of []reading, age float64, t *taken) {
 			own, shared = math.Hypot(r.sd, r.shared), 0
 		}
 		e.own[i], e.shared[i] = 1/(own*own), shared/(own*own)
-		e.lines[i] = linesOf(&t.scale, t.drop(age, r.yearsAgo, r.sight), r.fallen)
+		e.lines[i] = linesOf(&t.scale, r.drop(t, age), r.fallen)
 		bad := math.Log(t.grossOf(own))
 		e.bad += bad
 		for set := 1 << i; set < 2<<i; set++ {

@@ -93,6 +93,10 @@ type Reading struct {
 	By     string `json:"by,omitempty"`
 	Method string `json:"method,omitempty"`
 
+	// ShownShare is what of the covering's fall such a look shows, from 0.01 to 1: a
+	// look for a few defects misses the rest. Left out it is 1.
+	ShownShare *float64 `json:"shown_share,omitempty"`
+
 	// Slope is any name of the slope that was rated; left out, the reading is of
 	// the roof, which is its worst visible slope.
 	Slope string `json:"slope,omitempty"`
@@ -100,11 +104,11 @@ type Reading struct {
 
 // reading is a Reading read: fallen is where its rating lies on the scale of errors,
 // sd its own error there, shared the standard deviation of what it shares with the
-// others of its eye.
+// others of its eye; hidden is the share of the covering's fall that it does not show.
 type reading struct {
-	name                         string
-	yearsAgo, fallen, sd, shared float64
-	eye, slope, of               int // slope −1: the roof; of is its place in the input
+	name                                 string
+	yearsAgo, fallen, sd, shared, hidden float64
+	eye, slope, of                       int // slope −1: the roof; of is its place in the input
 	sight
 }
 
@@ -326,6 +330,7 @@ func (in Input) taken() (taken, error) {
 			within("years_ago", r.YearsAgo, 0, looked),
 			within("rating", r.Rating, 0, 100),
 			within("error_points", sd, 2, 50),
+			within("shown_share", or(r.ShownShare, 1), 0.01, 1),
 		} {
 			if check != nil {
 				return fail(fmt.Errorf("readings[%d].%w", i, check))
@@ -335,7 +340,7 @@ func (in Input) taken() (taken, error) {
 		if _, seen := eyes[by]; !seen {
 			eyes[by] = len(eyes)
 		}
-		read := reading{name: r.Name, of: i, slope: slices.Index(t.slopes, r.Slope), sight: t.seen(r.YearsAgo, r.Slope), yearsAgo: r.YearsAgo, fallen: t.scale.Stretched(100 - r.Rating), eye: eyes[by], sd: sd * math.Sqrt(1-shared), shared: sd * math.Sqrt(shared)}
+		read := reading{name: r.Name, of: i, slope: slices.Index(t.slopes, r.Slope), sight: t.seen(r.YearsAgo, r.Slope), yearsAgo: r.YearsAgo, fallen: t.scale.Stretched(100 - r.Rating), eye: eyes[by], hidden: 1 - or(r.ShownShare, 1), sd: sd * math.Sqrt(1-shared), shared: sd * math.Sqrt(shared)}
 		if read.name == "" {
 			read.name = fmt.Sprintf("reading %d", i+1)
 		}

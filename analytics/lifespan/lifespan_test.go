@@ -920,3 +920,56 @@ func TestCornersOfTheScale(t *testing.T) {
 		}
 	}
 }
+
+// Looks that show a share of the fall are full ones of a curve that falls by so much
+// less: readings, slopes, many by one eye, and the next look. With next to nothing
+// shown it is as if nobody had looked.
+func TestShownShare(t *testing.T) {
+	const share = 0.4
+	line := 100 - share*(100-UsualLine)
+	many := []Reading{}
+	for i := range 9 {
+		many = append(many, Reading{YearsAgo: float64(i), Rating: 70 + 3*float64(i), By: "a"})
+	}
+	for name, readings := range map[string][]Reading{
+		"few":    {{YearsAgo: 1, Rating: 78, By: "a"}, {YearsAgo: 4, Rating: 90, By: "a"}, {YearsAgo: 5, Rating: 85, By: "b"}},
+		"many":   many,
+		"slopes": {{YearsAgo: 1, Rating: 78, By: "a", Slope: "south"}, {YearsAgo: 1, Rating: 90, By: "a", Slope: "north"}},
+	} {
+		part := Input{Material: "asphalt_strip", AgeYears: v(17)}
+		for _, r := range readings {
+			r.ShownShare = v(share)
+			part.Readings = append(part.Readings, r)
+		}
+		whole := part
+		whole.Readings, whole.LineRating = readings, &line
+		got, want := estimate(t, part).WornOutAge, estimate(t, whole).WornOutAge
+		near(t, name+": low", got.Low, want.Low, 1e-9)
+		near(t, name+": middle", got.Middle, want.Middle, 1e-9)
+		near(t, name+": high", got.High, want.High, 1e-9)
+		if plain := estimate(t, Input{Material: "asphalt_strip", AgeYears: v(17), Readings: readings}).WornOutAge; plain.Middle < got.Middle+0.3 {
+			t.Errorf("%s: looks that show all give %v, such that show less %v", name, plain, got)
+		}
+		ahead, err := Worth(NextLook{Input: part, ErrorPoints: 8, ShownShare: v(share)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		full, err := Worth(NextLook{Input: whole, ErrorPoints: 8})
+		if err != nil {
+			t.Fatal(err)
+		}
+		near(t, name+": width after a look", ahead.WidthAfter, full.WidthAfter, 1e-9)
+		near(t, name+": what it shows", ahead.Expected.Middle, full.Expected.Middle, 1e-9)
+	}
+	alone := estimate(t, Input{Material: "asphalt_strip", AgeYears: v(17)})
+	hardly := estimate(t, Input{Material: "asphalt_strip", AgeYears: v(17), Readings: []Reading{{Rating: 100, ShownShare: v(0.01)}, {Rating: 100, ShownShare: v(0.01), By: "b"}}})
+	near(t, "with next to nothing shown", hardly.WornOutAge.Middle, alone.WornOutAge.Middle, 4e-3)
+	for _, share := range []float64{0, 1.01, math.NaN()} {
+		if _, err := Estimate(Input{AgeYears: v(10), Readings: []Reading{{ShownShare: &share}}}); err == nil || !strings.Contains(err.Error(), "shown_share") {
+			t.Errorf("a share of %v: %v", share, err)
+		}
+		if _, err := Worth(NextLook{Input: Input{AgeYears: v(10)}, ErrorPoints: 8, ShownShare: &share}); err == nil || !strings.Contains(err.Error(), "shown_share") {
+			t.Errorf("a next look that shows %v: %v", share, err)
+		}
+	}
+}

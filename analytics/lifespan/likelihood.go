@@ -224,7 +224,7 @@ func (b *bench) take(of []reading, age float64, t *taken) {
 		if len(of) == 1 { // what it shares is then more of its own error
 			sd, shared = math.Hypot(sd, shared), 0
 		}
-		b.of = append(b.of, asRead{fallen: r.fallen, drop: t.drop(age, r.yearsAgo, r.sight), sd: sd, shared: shared, gross: t.grossOf(sd)})
+		b.of = append(b.of, asRead{fallen: r.fallen, drop: r.drop(t, age), sd: sd, shared: shared, gross: t.grossOf(sd)})
 	}
 }
 

@@ -8,11 +8,12 @@ import (
 // NextLook asks what another look at a covering would be worth.
 type NextLook struct {
 	Input Input `json:"input"`
-	// ErrorPoints, Method and By are of the reading that the look would give, as in
-	// Reading.
-	ErrorPoints float64 `json:"error_points"`
-	Method      string  `json:"method,omitempty"`
-	By          string  `json:"by,omitempty"`
+	// ErrorPoints, Method, By and ShownShare are of the reading that the look would
+	// give, as in Reading.
+	ErrorPoints float64  `json:"error_points"`
+	Method      string   `json:"method,omitempty"`
+	By          string   `json:"by,omitempty"`
+	ShownShare  *float64 `json:"shown_share,omitempty"`
 }
 
 // LookWorth is how much narrower the years left would be after the look, as the
@@ -40,6 +41,9 @@ func Worth(in NextLook) (LookWorth, error) {
 	if err == nil {
 		err = within("error_points", in.ErrorPoints, 2, 50)
 	}
+	if err == nil {
+		err = within("shown_share", or(in.ShownShare, 1), 0.01, 1)
+	}
 	if err != nil {
 		return LookWorth{}, fmt.Errorf("weighing the next look: %w", err)
 	}
@@ -53,7 +57,7 @@ func Worth(in NextLook) (LookWorth, error) {
 	next := in.Input
 	for i := range lookNodes {
 		next.Readings = append(in.Input.Readings[:len(in.Input.Readings):len(in.Input.Readings)],
-			Reading{Rating: foretold((float64(i) + 0.5) / lookNodes), ErrorPoints: &in.ErrorPoints, By: in.By, Method: in.Method})
+			Reading{Rating: foretold((float64(i) + 0.5) / lookNodes), ErrorPoints: &in.ErrorPoints, By: in.By, Method: in.Method, ShownShare: in.ShownShare})
 		r, err := e.Estimate(next)
 		if err != nil {
 			return LookWorth{}, err
@@ -79,7 +83,7 @@ func (e *Estimator) foretell(t *taken, in NextLook) func(q float64) float64 {
 	var curve [steps + 1]float64
 	for i := range p.lives {
 		l := &p.lives[i]
-		drop := t.drop(l.age, 0, t.seen(0, ""))
+		drop := or(in.ShownShare, 1) * t.drop(l.age, 0, t.seen(0, ""))
 		l.each(func(s *stretch) {
 			for j, slow := range &s.slowness {
 				mean := t.scale.Stretched(min(drop*slow, 100))

@@ -125,3 +125,8 @@ func (t *taken) drop(age, yearsAgo float64, s sight) float64 {
 	}
 	return (100 - t.line) * worn
 }
+
+// drop is that of the rating which the reading foretells.
+func (r *reading) drop(t *taken, age float64) float64 {
+	return (1 - r.hidden) * t.drop(age, r.yearsAgo, r.sight)
+}

@@ -634,7 +634,7 @@ func (s *slopes) cross(of []reading, age float64, nodes int, t *taken, most []fl
 	half := nodes / 2
 	h, _ := s.grid.node(half+1, nodes)
 	for i, r := range of {
-		drop := t.drop(age, r.yearsAgo, r.sight)
+		drop := r.drop(t, age)
 		gross := t.grossOf(r.sd)
 		apart := h * r.shared / r.sd // of two nodes, in standard deviations of the reading
 		fall := expo(-apart * apart)

@@ -43,11 +43,11 @@ func (l *Life) LookAhead() (*Ahead, error) {
 		return nil, wrap("foretelling the rating", err)
 	}
 	for _, method := range []wear.Method{wear.Street, wear.Walked} {
-		points, err := fullLook(method, l.Result.Material)
+		full, err := fullLook(method, l.Result.Material)
 		if err != nil {
 			return nil, err
 		}
-		worth, err := lifespan.Worth(lifespan.NextLook{Input: l.Input, ErrorPoints: points, Method: string(method)})
+		worth, err := lifespan.Worth(lifespan.NextLook{Input: l.Input, ErrorPoints: *full.ErrorPoints, Method: string(method), ShownShare: full.ShownShare})
 		if err != nil {
 			return nil, wrap("weighing the next look", err)
 		}
@@ -84,9 +84,9 @@ func putRight(f lifespan.Factor) (better lifespan.Factor, can bool, err error) {
 	return better, better.Mid > f.Mid, err
 }
 
-// fullLook is the error of a look by which all was looked at that its method can
-// show.
-func fullLook(method wear.Method, family string) (points float64, err error) {
+// fullLook is how the covering rates by a look at all that its method can show, which
+// finds nothing.
+func fullLook(method wear.Method, family string) (wear.PartRating, error) {
 	in := wear.Input{Method: method, Covering: family}
 	for _, d := range wear.For(family) {
 		if d.ShownBy(method) {
@@ -95,7 +95,7 @@ func fullLook(method wear.Method, family string) (points float64, err error) {
 	}
 	r, err := wear.Rate(in)
 	if err != nil {
-		return 0, wrap("reading the error of a look", err)
+		return wear.PartRating{}, wrap("reading the error of a look", err)
 	}
-	return *r.Part(wear.Covering).ErrorPoints, nil
+	return r.Part(wear.Covering), nil
 }

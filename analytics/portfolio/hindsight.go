@@ -168,10 +168,10 @@ func Foretold(e *lifespan.Estimator, f *models.RoofFile, looks []Look, of *model
 			off = *rating.ErrorPoints
 		}
 		if c.Next == nil {
-			c.Next = &hindsight.Next{AgeYears: max(age, c.AgeYears), Rating: *rating.Rating, ErrorPoints: &off, Method: look.Visit.Method, By: look.Visit.ByName, Estimate: seenBefore(look.Visit.SeenBefore)}
+			c.Next = &hindsight.Next{AgeYears: max(age, c.AgeYears), Rating: *rating.Rating, ErrorPoints: &off, ShownShare: rating.ShownShare, Method: look.Visit.Method, By: look.Visit.ByName, Estimate: seenBefore(look.Visit.SeenBefore)}
 			for _, k := range known {
 				if k.Visit.Method == look.Visit.Method && k.Visit.ByName == look.Visit.ByName {
-					c.Next.Before = append(c.Next.Before, hindsight.Earlier{AgeYears: min(ageOn(k.Visit.DoneOn), c.AgeYears), Rating: *k.Worn.Rating, ErrorPoints: k.Worn.ErrorPoints})
+					c.Next.Before = append(c.Next.Before, hindsight.Earlier{AgeYears: min(ageOn(k.Visit.DoneOn), c.AgeYears), Rating: *k.Worn.Rating, ErrorPoints: k.Worn.ErrorPoints, ShownShare: k.Worn.ShownShare})
 				}
 			}
 		}

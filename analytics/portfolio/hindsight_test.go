@@ -240,5 +240,9 @@ func TestLookForOneDefectWeighsLittle(t *testing.T) {
 		if err != nil || len(in.Readings) != 1 || *in.Readings[0].ErrorPoints < 20 || judges(looks[0].Worn) {
 			t.Errorf("%s: readings %+v, %v", found.Look, in.Readings, err)
 		}
+		// It shows as little of the wear, so that it does not call an old covering sound.
+		if share := in.Readings[0].ShownShare; share == nil || *share > 0.35 {
+			t.Errorf("%s: it shows %v of the fall", found.Look, share)
+		}
 	}
 }

@@ -147,7 +147,7 @@ func Lifespan(f *models.RoofFile, checks []AtticVenting, looks []Look, heat Heat
 // most so many years.
 func (l *Look) reading(asOf units.Date, most float64) lifespan.Reading {
 	return lifespan.Reading{Name: l.Visit.DoneOn.String() + " " + l.Visit.Method, YearsAgo: min(asOf.YearsSince(l.Visit.DoneOn), most),
-		Rating: *l.Worn.Rating, ErrorPoints: l.Worn.ErrorPoints, By: l.Visit.ByName, Method: l.Visit.Method}
+		Rating: *l.Worn.Rating, ErrorPoints: l.Worn.ErrorPoints, ShownShare: l.Worn.ShownShare, By: l.Visit.ByName, Method: l.Visit.Method}
 }
 
 // lookReadings gives what looks up to a day read: one for each slope that still lies
@@ -182,7 +182,7 @@ func lookReadings(f *models.RoofFile, looks []Look, today units.Date, most float
 				continue
 			}
 			of.Slope = s.Worn.Slope
-			of.Name, of.Rating, of.ErrorPoints = name+" "+of.Slope, *s.Worn.Rating, s.Worn.ErrorPoints
+			of.Name, of.Rating, of.ErrorPoints, of.ShownShare = name+" "+of.Slope, *s.Worn.Rating, s.Worn.ErrorPoints, s.Worn.ShownShare
 			out = append(out, of)
 		}
 	}

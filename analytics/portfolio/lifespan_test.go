@@ -416,7 +416,7 @@ func TestAnEstimateMovesWithARepair(t *testing.T) {
 	if a, b := years(before), years(before, half, rest); b < a+5 {
 		t.Errorf("a roof that was laid anew whole is new: %v years, %v", a, b)
 	}
-	if a, b := years(south), years(south, half); b <= a+0.2 {
+	if a, b := years(south), years(south, half); b <= a+0.1 {
 		t.Errorf("without its worst slope it lasts longer: %v years, %v", a, b)
 	}
 

@@ -80,7 +80,7 @@
 // ErrorPoints is the full error, of a covering with something to misread; near 100 it
 // is less, which [Scale] says and [Likely] reckons with.
 // What was not looked at could only lower a rating: it widens the error and is
-// not in Least.
+// not in Least, and ShownShare says what of its wear a covering shows to such a look.
 //
 // # Limits
 //

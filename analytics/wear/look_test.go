@@ -275,3 +275,35 @@ func TestJSON(t *testing.T) {
 		t.Errorf("a list is null: %s", b)
 	}
 }
+
+// A look at the whole catalogue shows all of the fall, one at none of it nothing, and
+// each defect more shows more.
+func TestShownShareOfALook(t *testing.T) {
+	in := Input{Covering: AsphaltStrip, Method: Walked}
+	last := 0.0
+	for _, d := range For(AsphaltStrip) {
+		in.Findings = append(in.Findings, Finding{Defect: d.Key, Look: None, Slope: "south"})
+		r := rate(t, in)
+		p := r.Part(Covering)
+		if d.Part != Covering {
+			continue
+		}
+		if p.ShownShare == nil || !(*p.ShownShare > last && *p.ShownShare <= 1) {
+			t.Fatalf("with %s it shows %v, without %v", d.Key, p.ShownShare, last)
+		}
+		last = *p.ShownShare
+		if s := p.Slopes[0]; s.ShownShare == nil || math.Abs(*s.ShownShare-last) > 1e-12 {
+			t.Errorf("of the slope it shows %v, of the roof %v", s.ShownShare, last)
+		}
+	}
+	if math.Abs(last-1) > 1e-12 {
+		t.Errorf("a look at all shows %v", last)
+	}
+	if p := rate(t, Input{}).Part(Covering); p.ShownShare != nil {
+		t.Errorf("nothing looked at shows %v", *p.ShownShare)
+	}
+	// Half of the catalogue shows three quarters.
+	if got := shown(0.5); got != 0.75 {
+		t.Errorf("half shows %v", got)
+	}
+}

@@ -246,7 +246,7 @@ func (r *PartRating) list(slopes []*slope, areas map[string]float64, m Method, w
 				seen += d.Points[2]
 			}
 			_, off := spread(m, min(seen/whole, 1), s.least, s.most)
-			out.ErrorPoints = &off
+			out.ErrorPoints, out.ShownShare = &off, new(shown(min(seen/whole, 1)))
 			mean, of, every = mean+area*s.read, of+area, every && known
 			if i := s.dearest(); i >= 0 {
 				out.Dearest = s.costs[i].Defect
@@ -301,7 +301,7 @@ func (r *PartRating) rate(slopes []*slope, m Method, known float64) {
 		rating = min(rating, s.read)
 	}
 	e, off := spread(m, known*r.seen(), least, most)
-	r.Rating, r.Least, r.Most, r.ErrorPoints, r.Errors = &rating, &least, &most, &off, &e
+	r.Rating, r.Least, r.Most, r.ErrorPoints, r.Errors, r.ShownShare = &rating, &least, &most, &off, &e, new(shown(known))
 	r.WorstSlope = worst.name
 	r.Costs = append(r.Costs, worst.ranked()...)
 }

@@ -80,6 +80,7 @@ type SlopeRating struct {
 	// ErrorPoints is that of [PartRating] for this slope alone: what was looked at
 	// on it, written down for it or for all slopes.
 	ErrorPoints *float64 `json:"error_points"`
+	ShownShare  *float64 `json:"shown_share"` // as in [PartRating], of this slope
 
 	Dearest   string   `json:"dearest"`    // key of the defect that took most; empty when there is none
 	AreaShare *float64 `json:"area_share"` // of all slope areas given; nil where its own is not
@@ -109,6 +110,11 @@ type PartRating struct {
 	// of the method, of what was not looked at, and of what is not known.
 	ErrorPoints *float64 `json:"error_points"`
 	Errors      *Errors  `json:"errors"`
+
+	// ShownShare is what of its wear the look shows, as the mean over coverings: what
+	// was not looked at can only lower a rating, so that a look for a few defects rates an
+	// old covering too well. Nil when nothing of the part was looked at.
+	ShownShare *float64 `json:"shown_share"`
 
 	WorstSlope string `json:"worst_slope,omitempty"` // the slope that the rating is of
 
@@ -312,3 +318,8 @@ const (
 func unlooked(share float64) float64 {
 	return min(mostUnseen, unseen*math.Sqrt(max(1-share, 0)/share))
 }
+
+// shown is what of its fall a covering shows to a look at a share of the catalogue: the
+// defect that costs most is among them with the chance of the share, else the next one,
+// which costs about as much, and with neither next to nothing shows. Ours; no source.
+func shown(share float64) float64 { return 1 - (1-share)*(1-share) }
