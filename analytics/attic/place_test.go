@@ -7,8 +7,8 @@ import (
 	"overhang/analytics/climate"
 )
 
-// How hot some places are to a covering: package lifespan holds its factor of the
-// place to lives published in Phoenix, Minneapolis and Reading by these figures.
+// How hot some places are to a covering: package lifespan holds its factors of the
+// place, of this and of its days that cross freezing, to lives published in Phoenix, Minneapolis and Reading by these figures.
 func TestAgesAt(t *testing.T) {
 	station := func(key string) *climate.Year {
 		y, err := climate.StationYear(key)
@@ -19,10 +19,11 @@ func TestAgesAt(t *testing.T) {
 	}
 	last := math.Inf(1)
 	for _, c := range []struct {
-		year *climate.Year
-		want float64
+		year  *climate.Year
+		want  float64
+		thaws int
 	}{
-		{phoenix(t), 43.7}, {miami(t), 39.0}, {reading(t), 28.5}, {station("minneapolis"), 26.1}, {station("duluth"), 21.6}, {station("anchorage"), 16.2},
+		{phoenix(t), 43.7, 4}, {miami(t), 39.0, 0}, {reading(t), 28.5, 96}, {station("minneapolis"), 26.1, 78}, {station("duluth"), 21.6, 77}, {station("anchorage"), 16.2, 72},
 	} {
 		got, err := AgesAt(c.year)
 		if err != nil {
@@ -32,6 +33,9 @@ func TestAgesAt(t *testing.T) {
 			t.Errorf("%s: a covering ages as at a steady %.2f °C, want %.1f and cooler than the place before, %.2f", c.year.Place.Name, got, c.want, last)
 		}
 		last = got
+		if days := c.year.FreezeThawDays(); days != c.thaws {
+			t.Errorf("%s: %d days cross freezing, want %d", c.year.Place.Name, days, c.thaws)
+		}
 	}
 	if _, err := AgesAt(&climate.Year{}); err == nil {
 		t.Error("a year of no hours was taken")

@@ -103,7 +103,7 @@
 // slopes' readings never speak against an age at more than e^40 to 1 each.
 //
 // The table states lives without a place. [SunAndHeat] takes it to be meant for one a
-// little warmer than Pennsylvania, and moves it from there by three tenths of what the
+// little warmer than Pennsylvania, and moves it from there by a third of what the
 // rule of 10 °C would, as lives published in three places do; to the cool side by half
 // of that. The place's heat is handed in, and knows nothing of the roof's own vents,
 // direction and colour, which have their factors.

@@ -162,8 +162,8 @@ const (
 // Of the rule that 10 °C double the pace of ageing, what is left of it in the lives
 // that were published by place, on the hot side and on the cool side of meantFor.
 const (
-	heatTells = 0.3
-	coolTells = 0.15
+	heatTells = 1.0 / 3
+	coolTells = heatTells / 2
 )
 
 // SunAndHeat gives the factor of a place from how hot it is to a covering: the
@@ -172,9 +172,9 @@ const (
 // bitumen, or likely is, of which lives by place were published; of another half as
 // much is taken.
 func SunAndHeat(agesAtC *float64, bitumen bool) (Factor, error) {
-	f := Factor{Name: "sun and heat", Class: Outdoor, Low: 0.86, Mid: 1, High: 1.08, Reason: "no climate is chosen for the place",
+	f := Factor{Name: "sun and heat", Class: Outdoor, Low: 0.85, Mid: 1, High: 1.08, Reason: "no climate is chosen for the place",
 		Source: "Asphalt shingles sold for 20 years lay 14.0 in Phoenix, 19.5 in Minneapolis and 20.8 in Reading, Pennsylvania (a home page, seen quoted): " +
-			"three tenths of the rule that 10 °C double the pace of ageing (from memory). Cool places were not seen to gain as much: half of that. " +
+			"with what frost does there, a third of the rule that 10 °C double the pace of ageing (from memory). Cool places were not seen to gain as much: half of that. " +
 			"That the table's lives, which come from all over the United States and Quebec, are meant for a place a little warmer than Reading is our own judgement, and so are the spread and that what is not of bitumen feels half of it; " +
 			"the coolest and the hottest places bound it."}
 	if agesAtC == nil {

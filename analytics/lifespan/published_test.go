@@ -159,17 +159,28 @@ func placed(t *testing.T, agesAt float64, bitumen bool) Factor {
 	return f
 }
 
+// frosty gives the factor of so many days a year that cross freezing.
+func frosty(t *testing.T, days float64) Factor {
+	t.Helper()
+	f, err := FreezeThaw(&days)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
 // Lives that were published by place. Asphalt shingles sold for 20 years lay 14.0 in
 // Phoenix, 19.5 in Minneapolis and 20.8 in Reading, Pennsylvania (a home page, seen
-// quoted): the middle 80 % of what two places' factors make of each other holds the
-// hot place against both. That Reading outlived the cooler Minneapolis no factor of
+// quoted): the middle 80 % of what two places' factors, of heat and of frost, make of each
+// other holds the hot place against both. That Reading outlived the cooler Minneapolis no factor of
 // heat can show; it must not tell much of the contrary. In Florida asphalt shingles
 // often last 12 to 14 years (an inspection company, seen quoted).
 func TestPublishedPlaces(t *testing.T) {
-	hot := placed(t, phoenix, true)
-	for name, c := range map[string]struct{ agesAt, life float64 }{"Minneapolis": {minneapolis, 19.5}, "Reading": {inReading, 20.8}} {
-		other := placed(t, c.agesAt, true)
-		middle, reach := hot.logMean()-other.logMean(), z90*math.Sqrt(hot.logVariance()+other.logVariance())
+	hot, seldom := placed(t, phoenix, true), frosty(t, 4)
+	for name, c := range map[string]struct{ agesAt, thaws, life float64 }{"Minneapolis": {minneapolis, 78, 19.5}, "Reading": {inReading, 96, 20.8}} {
+		other, often := placed(t, c.agesAt, true), frosty(t, c.thaws)
+		middle := hot.logMean() + seldom.logMean() - other.logMean() - often.logMean()
+		reach := z90 * math.Sqrt(hot.logVariance()+seldom.logVariance()+other.logVariance()+often.logVariance())
 		if got := math.Log(14.0 / c.life); math.Abs(got-middle) > reach {
 			t.Errorf("Phoenix for %s leaves %.3f of a life, %.3f to %.3f; published %.3f", name, math.Exp(middle), math.Exp(middle-reach), math.Exp(middle+reach), math.Exp(got))
 		}
