@@ -2,6 +2,7 @@ package server
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -244,11 +245,15 @@ func livesCurve(family string, group survival.GroupCurve, prior, own func(age fl
 		}
 	}
 	chart.Draw = func(say func(any) string) (charts.Options, error) {
-		for i := range spans {
-			s := &spans[i]
+		drawn := slices.Clone(spans)
+		for i := range drawn {
+			s := &drawn[i]
 			s.Said = say(views.Say("lives.curve.said", "age", s.Name, "share", figure(s.Mid), "low", figure(s.Low), "high", figure(s.High), "table", figure(tables[i]), "pooled", figure(pools[i])))
+			if len(drawn) > 10 && !strings.HasSuffix(s.Name, "0") && !strings.HasSuffix(s.Name, "5") {
+				s.Name = "" // every fifth year is named along the foot
+			}
 		}
-		return charts.BandAgainst(charts.Unit{Name: say(views.Say("lives.curve.unit"))}, spans, tables, pools)
+		return charts.BandAgainst(charts.Unit{Name: say(views.Say("lives.curve.unit"))}, drawn, tables, pools)
 	}
 	return chart
 }

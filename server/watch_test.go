@@ -1,10 +1,13 @@
 package server
 
 import (
+	"encoding/json"
+	"fmt"
 	"net/url"
 	"strings"
 	"testing"
 
+	"overhang/analytics/survival"
 	"overhang/models"
 )
 
@@ -34,5 +37,34 @@ func TestAWatchBeginsAndEnds(t *testing.T) {
 	// Whoever may not change roofs reads the page and finds no form.
 	if n := s.as(models.Seller).get("/lives").want(200).page().Find("main form").Length(); n != 0 {
 		t.Errorf("the seller finds %d forms", n)
+	}
+}
+
+// Along the foot of a curve of lives every fifth year is named, and the ages that
+// are not named are told beside their points.
+func TestTheFootOfACurveOfLives(t *testing.T) {
+	group := survival.GroupCurve{}
+	for age := range 24 {
+		group.At = append(group.At, survival.Step{Age: float64(age), Survival: 1 - float64(age)/50, AtRisk: 9})
+	}
+	lying := func(float64) float64 { return 1 }
+	var told []string
+	chart := livesCurve("metal", group, lying, lying)
+	for range 2 { // drawn twice, it is the same
+		told = nil
+		options, err := chart.Draw(func(v any) string { told = append(told, fmt.Sprintf("%+v", v)); return told[len(told)-1] })
+		if err != nil {
+			t.Fatal(err)
+		}
+		drawn, err := json.Marshal(options)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if want := `["0","","","","","5","","","","","10","","","","","15","","","","","20","","",""]`; !strings.Contains(string(drawn), want) {
+			t.Errorf("the foot is not %s in %s", want, drawn)
+		}
+	}
+	if !strings.Contains(told[7], "7") {
+		t.Errorf("the point of seven years says %s", told[7])
 	}
 }

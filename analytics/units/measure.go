@@ -158,7 +158,10 @@ func (s System) RoofArea(a Area) string {
 	if s == Metric {
 		return grouped(a.In(SquareMetre)) + " m²"
 	}
-	return decimal(a.In(Square), 1) + " squares"
+	if s := decimal(a.In(Square), 1); s != "1" {
+		return s + " squares"
+	}
+	return "1 square"
 }
 
 // VentArea writes a net free area in whole square inches or square

@@ -34,6 +34,7 @@ func TestWriting(t *testing.T) {
 		{US.Area(1500 * SquareFoot), "1,500 ft²"},
 		{Metric.Area(140), "140 m²"},
 		{US.RoofArea(15.03 * Square), "15 squares"},
+		{US.RoofArea(1.04 * Square), "1 square"},
 		{US.VentArea(1440 * SquareInch), "1,440 in²"},
 		{Metric.VentArea(4667 * SquareCentimetre), "4,667 cm²"},
 		{US.SmallLength(44.72 * Inch), "44.72 in"},
