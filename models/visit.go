@@ -65,7 +65,7 @@ func (v *Visit) Validate() error {
 		k.day(d.field, d.on)
 	}
 	k.that(v.DoneOn.IsZero() || v.CancelledOn.IsZero(), "cancelled_on", v.CancelledOn, "a visit that was done is not cancelled")
-	k.that(v.DoneOn.IsZero() || v.Method != "", "method", "", "say how it was looked at: walked, ladder, street or photo")
+	k.that(v.DoneOn.IsZero() || v.Method != "", "method", "", "say how it was looked at")
 	k.among("method", v.Method, VisitMethods)
 	k.that(v.SeenBefore == nil || !v.DoneOn.IsZero(), "seen_before", "", "goes with a look that was done")
 	k.text("by_name", v.ByName, 120)

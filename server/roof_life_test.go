@@ -30,7 +30,7 @@ func lookedAt(s *site) {
 			&models.Finding{VisitID: int64(i) + 2, Defect: "curling", Look: "none"},
 		)
 	}
-	if _, err := s.service.RefreshEstimates(s.t.Context(), service.Program("a test"), units.NewDate(2026, time.June, 1), func(int, int) {}); err != nil {
+	if _, err := s.service.RefreshEstimates(s.t.Context(), service.Program("a test"), units.NewDate(2026, time.June, 10), func(int, int) {}); err != nil {
 		s.t.Fatal(err)
 	}
 }

@@ -712,9 +712,8 @@ func seenFact(seen bool) views.Fact {
 
 func points(v float64) int { return int(math.Round(v)) }
 
-// ratedLikely tells a rating and between which two it likely lies.
-func ratedLikely(rating, errorPoints float64) views.Phrase {
-	low, high := wear.Likely(rating, errorPoints)
+// ratedLikely tells a rating and between which two it lies eight times in ten.
+func ratedLikely(rating, low, high float64) views.Phrase {
 	return views.Say("visit.rates.rating", "rating", points(rating), "low", points(low), "high", points(high))
 }
 
@@ -739,7 +738,8 @@ func rateVisit(p *views.VisitPage, look *portfolio.Look, slopes map[int64]string
 		}
 		rated, cost := views.Cell{Value: views.Say("visit.rates.none")}, views.Cell{}
 		if of.Rating != nil {
-			rated.Value = ratedLikely(*of.Rating, *of.ErrorPoints)
+			low, high := of.Likely()
+			rated.Value = ratedLikely(*of.Rating, low, high)
 			if slope := slopes[portfolio.ID(of.WorstSlope)]; slope != "" {
 				rated.Note = views.Say("visit.rates.worst", "slope", slope)
 			}
@@ -768,7 +768,8 @@ func slopeRates(look *portfolio.Look, slopes map[int64]string) views.Table {
 		rated, cost := views.Say("visit.slopes.notlooked"), views.Phrase{}
 		switch {
 		case s.Rating != nil:
-			rated, cost = ratedLikely(*s.Rating, *s.ErrorPoints), views.Say("visit.rates.sound")
+			low, high := wear.Likely(*s.Rating, *s.ErrorPoints)
+			rated, cost = ratedLikely(*s.Rating, low, high), views.Say("visit.rates.sound")
 			if s.Dearest != "" {
 				cost = views.Term("defect", s.Dearest)
 			}

@@ -299,7 +299,7 @@ func TestASavedVisitSaysWhatCostMost(t *testing.T) {
 	if len(rows) != 3 {
 		t.Fatalf("the parts are %q", rows)
 	}
-	low, high := wear.Likely(*covering.Rating, *covering.ErrorPoints)
+	low, high := covering.Likely()
 	for _, say := range []string{"The covering", fmt.Sprintf("%.0f, likely %.0f to %.0f", *covering.Rating, low, high), "Its worst slope, South",
 		"Edges curled up, " + most, fmt.Sprintf("would gain %.0f", covering.Costs[0].GivesBack), fmt.Sprintf("%d of %d defects were not looked at", len(covering.NotLooked), covering.Catalogued)} {
 		if !strings.Contains(rows[0], say) {

@@ -188,11 +188,22 @@ func livesCurves(report *service.LivesReport) ([]views.Chart, error) {
 		if !known || !found || worn < curvesFrom {
 			continue
 		}
+		// From the age on at which enough are watched: before it the curve would stand at
+		// all of few, as if it were known that none wears out so young.
 		var ages []float64
 		for age := 0.0; age <= min(oldest, 60); age++ {
-			ages = append(ages, age)
+			if len(ages) > 0 || watchedAt(f.Rows, age) >= curvesFrom {
+				ages = append(ages, age)
+			}
 		}
-		curve, err := survival.Curve(survival.CurveInput{Rows: f.Rows, At: ages})
+		if len(ages) < 2 {
+			continue
+		}
+		in := survival.CurveInput{Rows: f.Rows, At: ages}
+		if ages[0] > 0 {
+			in.FromAge = &ages[0]
+		}
+		curve, err := survival.Curve(in)
 		if err != nil {
 			return nil, err
 		}
@@ -213,6 +224,17 @@ func livesCurves(report *service.LivesReport) ([]views.Chart, error) {
 		out = append(out, livesCurve(f.Family, group, byTable, own))
 	}
 	return out, nil
+}
+
+// watchedAt counts the roofs that were watched at an age.
+func watchedAt(rows []survival.CurveRow, age float64) int {
+	n := 0
+	for _, row := range rows {
+		if (row.Entry == nil || *row.Entry <= age) && age < row.Exit {
+			n++
+		}
+	}
+	return n
 }
 
 // livesCurve draws one curve with its band. Where it begins above nought, the two

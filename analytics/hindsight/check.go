@@ -41,6 +41,7 @@ type Verdict string
 // that what was foretold came earlier (wear) or lower (readings) than foretold:
 // the estimates are too hopeful. TooEarly is the contrary. TooSure says that the
 // ranges are too narrow, TooUnsure that they are too wide. Off is another shape.
+// Readings that lean to one side are said to, however wide their ranges are.
 const (
 	TooFew     Verdict = "too few"
 	NotRefuted Verdict = "not refuted"
@@ -528,6 +529,15 @@ func (r *Readings) judge(s *spread, c Curve) {
 		return
 	}
 	r.Verdict = verdict(s, c)
+	// A lean is said before the width: it is what to put right first.
+	if e := r.Error; e.Low != nil && (r.Verdict == TooSure || r.Verdict == TooUnsure || r.Verdict == Off) {
+		switch {
+		case *e.Low > 0:
+			r.Verdict = TooEarly
+		case *e.High < 0:
+			r.Verdict = TooLate
+		}
+	}
 }
 
 // nextScores are those of the next reading of one case.

@@ -580,6 +580,14 @@ func TestReadingsAtTheEndOfTheScale(t *testing.T) {
 	if off := r.Readings.Error; *off.Low > 0 || *off.High < 0 {
 		t.Errorf("right forecasts are off by %+v", off)
 	}
+	// Ranges that are too wide by far, and readings that lean: the lean is what is said.
+	unsure := made(0.4)
+	for i := range unsure.Cases {
+		unsure.Cases[i].Next.ErrorPoints = new(25.0)
+	}
+	if r, err = Check(unsure); err != nil || r.Readings.Verdict != TooEarly || r.Readings.Within.Share.Value < 0.85 {
+		t.Errorf("a lean within ranges that are too wide: %s, %+v, %v", r.Readings.Verdict, r.Readings.Within.Share, err)
+	}
 	// An eye that sees half an error less than there is.
 	if r, err = Check(made(0.5)); err != nil || r.Readings.Verdict != TooEarly {
 		t.Errorf("readings half an error higher than foretold: %s, %v", r.Readings.Verdict, err)

@@ -195,6 +195,6 @@ func SunAndHeat(agesAtC *float64, bitumen bool) (Factor, error) {
 		log /= 2
 	}
 	f.Low, f.Mid, f.High = math.Exp(log-spread), math.Exp(log), math.Exp(log+spread)
-	f.Reason = fmt.Sprintf("over a year there a covering ages as it would at a steady %.0f °C; the table is meant for %.0f °C", *agesAtC, meantFor)
+	f.Reason = fmt.Sprintf("over a year there a covering ages as it would at a steady %.0f °C (%.0f °F); the table is meant for %.0f °C", *agesAtC, 32+*agesAtC*9/5, meantFor)
 	return f, nil
 }

@@ -47,8 +47,8 @@ type FanReading struct {
 	AgeYears    float64 `json:"age_years"`
 	Rating      float64 `json:"rating"`
 	ErrorPoints float64 `json:"error_points"` // as in Reading
-	// Low and High are the rating one standard deviation to either side, less near 100
-	// than further down.
+	// Low and High are the ratings between which the covering's own lies eight times in
+	// ten, closer near 100 than further down.
 	Low  float64 `json:"low_rating"`
 	High float64 `json:"high_rating"`
 }

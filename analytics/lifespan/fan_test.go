@@ -72,16 +72,16 @@ func TestFanIsInOrder(t *testing.T) {
 	})
 }
 
-// A reading stands in the fan with two in three of what it may have been, on the scale
-// of errors. By hand: 98 lies at 4 of it, 3 at 6, and from there 8 more are 8/√2 points.
+// A reading stands in the fan with eight in ten of what it may have been, on the scale
+// of errors. By hand: 98 lies at 4 of it, 3 at 6, and from there the rest is by √2 to the point.
 func TestFanReadingsOnTheScale(t *testing.T) {
 	in := Input{AgeYears: v(20), Readings: []Reading{{Name: "new", YearsAgo: 18, Rating: 98}, {Name: "worn", Rating: 60, ErrorPoints: v(12)}}}
 	for _, c := range []struct {
 		nearNew   *float64
 		low, high [2]float64
 	}{
-		{nil, [2]float64{97 - 8/math.Sqrt2, 48}, [2]float64{100, 72}},
-		{v(1), [2]float64{88, 48}, [2]float64{100, 72}},
+		{nil, [2]float64{97 - (4+10*z90-6)/math.Sqrt2, 60 - 12*z90}, [2]float64{100, 60 + 12*z90}},
+		{v(1), [2]float64{98 - 10*z90, 60 - 12*z90}, [2]float64{100, 60 + 12*z90}},
 	} {
 		in.NearNewShare = c.nearNew
 		fan, err := Fan(in, nil)

@@ -34,9 +34,9 @@ func Example() {
 	}
 	fmt.Printf("dearest: %s\n", result.Dearest.Name)
 	// Output:
-	// The covering rates 72 of 100, likely 51 to 92; that is its worst slope, south. Over the area of the slopes looked at it rates 85. What cost most: edges curled up, 28 points by itself; put right, the rating of its slope would gain 28. Of 13 defects to look for, 11 were not looked at; 1 of them cannot be judged from a ladder.
+	// The covering rates 72 of 100, likely 45 to 96; that is its worst slope, south. Over the area of the slopes looked at it rates 85. What cost most: edges curled up, 28 points by itself; put right, the rating of its slope would gain 28. Of 13 defects to look for, 11 were not looked at; 1 of them cannot be judged from a ladder.
 	// The flashing rates nothing yet: nobody looked at anything of it that this look can judge.
-	// The gutters rate 60 of 100, likely 42 to 78. What cost most: gutter filled, 40 points by itself; put right, the rating of its slope would gain 40. Of 5 defects to look for, 4 were not looked at.
+	// The gutters rate 60 of 100, likely 37 to 83. What cost most: gutter filled, 40 points by itself; put right, the rating of its slope would gain 40. Of 5 defects to look for, 4 were not looked at.
 	// north: 98.4
 	// south: 72.5
 	// dearest: Gutter filled

@@ -19,7 +19,7 @@ func (r *PartRating) says(m Method) string {
 	}
 	var b strings.Builder
 	b.Grow(384)
-	low, high := Likely(*r.Rating, *r.ErrorPoints)
+	low, high := r.Likely()
 	fmt.Fprintf(&b, "%s %.0f of 100, likely %.0f to %.0f", spoken[r.Part], *r.Rating, low, high)
 	if r.WorstSlope != "" {
 		fmt.Fprintf(&b, "; that is its worst slope, %s", r.WorstSlope)

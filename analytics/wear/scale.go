@@ -53,11 +53,12 @@ func (s *Scale) Stretched(fall float64) float64 {
 	return s.FromWhole + fall
 }
 
-// Around gives the ratings that lie one standard deviation, in points of the full
-// error, to either side of a rating: two in three lie between.
+// Around gives the ratings between which the covering's own lies eight times in ten,
+// read as so much with a standard deviation in points of the full error.
 func (s *Scale) Around(rating, errorPoints float64) (low, high float64) {
-	fallen := s.Stretched(100 - rating)
-	return 100 - s.Fall(min(fallen+errorPoints, s.Most)), 100 - s.Fall(max(fallen-errorPoints, 0))
+	const tenth = 1.2815515655446004 // the normal's 90 % point
+	fallen, off := s.Stretched(100-rating), tenth*errorPoints
+	return 100 - s.Fall(min(fallen+off, s.Most)), 100 - s.Fall(max(fallen-off, 0))
 }
 
 var usual = func() Scale {
@@ -71,6 +72,19 @@ var usual = func() Scale {
 // Likely is Around on the usual scale.
 func Likely(rating, errorPoints float64) (low, high float64) {
 	return usual.Around(rating, errorPoints)
+}
+
+// Likely gives the ratings between which the part's own lies eight times in ten: no
+// higher than those of any of its slopes, since the worst rules. The part is rated.
+func (r *PartRating) Likely() (low, high float64) {
+	low, high = Likely(*r.Rating, *r.ErrorPoints)
+	for _, s := range r.Slopes {
+		if s.Rating != nil {
+			_, most := Likely(*s.Rating, *s.ErrorPoints)
+			high = min(high, most)
+		}
+	}
+	return min(low, high), high
 }
 
 // Fall is the inverse of Stretched.

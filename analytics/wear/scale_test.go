@@ -32,17 +32,30 @@ func TestScale(t *testing.T) {
 			t.Errorf("a fall of %v lies at %v, not %v", fall, got, want)
 		}
 	}
-	if low, high := s.Around(100, 12); low != 97 || high != 100 {
+	// Eight in ten: 1.2816 standard deviations.
+	const tenth = 1.2815515655446004
+	if low, high := s.Around(100, 12/tenth); math.Abs(low-97) > 1e-12 || high != 100 {
 		t.Errorf("around 100 lie %v to %v", low, high)
 	}
-	if low, high := s.Around(50, 12); low != 38 || high != 62 {
+	if low, high := s.Around(50, 12/tenth); math.Abs(low-38) > 1e-12 || math.Abs(high-62) > 1e-12 {
 		t.Errorf("around 50 lie %v to %v", low, high)
 	}
-	if low, high := s.Around(3, 12); low != 0 || high != 15 {
+	if low, high := s.Around(3, 12/tenth); low != 0 || math.Abs(high-15) > 1e-12 {
 		t.Errorf("around 3 lie %v to %v", low, high)
 	}
 	if even, _ := ScaleOf(1); even.Stretched(37) != 37 || even.Most != 100 {
 		t.Errorf("the even scale is %+v", even)
+	}
+	// The worst rules: the part lies no higher than any of its slopes may.
+	of := func(rating, off float64) SlopeRating { return SlopeRating{Rating: &rating, ErrorPoints: &off} }
+	rating, off := 60.0, 20.0
+	part := PartRating{Rating: &rating, ErrorPoints: &off, Slopes: []SlopeRating{of(80, 30), of(60, 10), {}}}
+	low, high := part.Likely()
+	if wantLow, _ := Likely(60, 20); low != wantLow {
+		t.Errorf("the part lies from %v, not %v", low, wantLow)
+	}
+	if _, wantHigh := Likely(60, 10); high != wantHigh {
+		t.Errorf("the part lies up to %v, its worst slope to %v", high, wantHigh)
 	}
 	for _, share := range []float64{0.09, 1.01, math.NaN()} {
 		if _, err := ScaleOf(share); err == nil {
