@@ -78,6 +78,9 @@ func (s *Server) endWatch(r *Request) error {
 // fewer it is a step or two.
 const curvesFrom = 5
 
+// curveYears is how many years a curve covers at the least.
+const curveYears = 5
+
 func (s *Server) livesPage(r *Request) (views.LivesPage, error) {
 	report, err := s.service.LivesReport(r.ctx, r.Actor)
 	if err != nil {
@@ -196,7 +199,7 @@ func livesCurves(report *service.LivesReport) ([]views.Chart, error) {
 				ages = append(ages, age)
 			}
 		}
-		if len(ages) < 2 {
+		if len(ages) <= curveYears {
 			continue
 		}
 		in := survival.CurveInput{Rows: f.Rows, At: ages}
@@ -260,9 +263,12 @@ func livesCurve(family string, group survival.GroupCurve, prior, own func(age fl
 		t := 100 * prior(at.Age) / prior(group.FromAge)
 		o := 100 * own(at.Age) / own(group.FromAge)
 		spans, tables, pools = append(spans, span), append(tables, t), append(pools, o)
-		if math.Mod(at.Age, 5) == 0 && at.AtRisk > 0 {
+		if at.AtRisk > 0 && (math.Mod(at.Age, 5) == 0 || len(group.At) <= 10) {
 			chart.Numbers.Rows = append(chart.Numbers.Rows, views.NewRow(int(at.Age),
 				views.Say("lives.range", "middle", figure(span.Mid), "low", figure(span.Low), "high", figure(span.High)), figure(t), figure(o), int(math.Round(at.AtRisk))))
+			if at.Survival == 1 {
+				continue // nothing has worn out, so that there is no band yet
+			}
 			chart.Summary = views.Say("lives.curve.summary", "age", figure(at.Age), "share", figure(span.Mid), "low", figure(span.Low), "high", figure(span.High), "table", figure(t), "pooled", figure(o))
 		}
 	}
