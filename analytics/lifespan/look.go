@@ -70,7 +70,9 @@ func Worth(in NextLook) (LookWorth, error) {
 
 // foretell gives the quantiles of the rating that a look today would show: the
 // curve at today's age over the distribution of T, and the look's error, cut at
-// 0 and 100. Gross errors are left out, since they tell nothing.
+// 0 and 100. Gross errors are left out, since they tell nothing. An eye that has read
+// the covering before is taken for a new one here, so that its ratings are foretold a
+// little too wide.
 func (e *Estimator) foretell(t *taken, in NextLook) func(q float64) float64 {
 	all := groups{standing: true, readings: t.readings}
 	for _, f := range in.Input.Factors {
