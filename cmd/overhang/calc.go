@@ -164,7 +164,7 @@ func decode(input []byte, into any) error {
 	if err := d.Decode(into); err != nil {
 		var kind *json.UnmarshalTypeError
 		if errors.As(err, &kind) && kind.Field != "" {
-			return fmt.Errorf("reading the input: field %q takes %s, not %s", kind.Field, kind.Type, kind.Value)
+			return fmt.Errorf("reading the input: field %q takes %s, not %s", kind.Field, plainly(kind.Type), kind.Value)
 		}
 		if errors.Is(err, io.EOF) {
 			return errors.New("reading the input: there is none on standard input")
@@ -175,6 +175,23 @@ func decode(input []byte, into any) error {
 		return errors.New("reading the input: there is something after its end")
 	}
 	return nil
+}
+
+// plainly names what a field takes, as JSON has it.
+func plainly(t reflect.Type) string {
+	switch kind := t.Kind(); {
+	case kind == reflect.Float32 || kind == reflect.Float64:
+		return "a number"
+	case kind >= reflect.Int && kind <= reflect.Uint64:
+		return "a whole number"
+	case kind == reflect.String:
+		return "text"
+	case kind == reflect.Bool:
+		return "true or false"
+	case kind == reflect.Slice || kind == reflect.Array:
+		return "a list"
+	}
+	return "an object"
 }
 
 func calculationNames() string {

@@ -57,10 +57,13 @@ func (c *importCommand) Run(ctx context.Context, p *program) error {
 	if err != nil {
 		return err
 	}
-	if !report.OK() {
-		return fmt.Errorf("%d rules were broken; nothing of %s is written", report.Refusals, name)
+	switch {
+	case report.OK():
+		return nil
+	case report.Refusals == 1:
+		return fmt.Errorf("a rule was broken; nothing of %s is written", name)
 	}
-	return nil
+	return fmt.Errorf("%d rules were broken; nothing of %s is written", report.Refusals, name)
 }
 
 type exportCommand struct {

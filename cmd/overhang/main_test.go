@@ -136,7 +136,7 @@ func TestImportAndExport(t *testing.T) {
 		}
 	}
 	status, out, errs := command(t, "ref,number,street\nH-9,,Elm Street\n", "import", "houses", "-", "--db", path)
-	if status != failed || !strings.Contains(out, "line 2") || !strings.Contains(out, "number") {
+	if status != failed || !strings.Contains(out, "line 2") || !strings.Contains(out, "number") || !strings.Contains(errs, "a rule was broken; nothing of") {
 		t.Errorf("a broken row: %d, %s%s", status, out, errs)
 	}
 }
@@ -163,6 +163,9 @@ func TestCalc(t *testing.T) {
 		{"details by CSV", "kind,name,lap_share\npenetration,pipe,0.5\n", []string{"details"}, done, `"failing": 1`},
 		{"drainage", `{"rain_in_per_h":6.8,"plan_area_ft2":1000,"rise_in_12":6,"length_ft":40,"gutter":{"kind":"half_round","width_in":3}}`, []string{"drainage"}, done, `"capacity"`},
 		{"sun", `{"time":"2003-10-17T12:30:30-07:00","lat":39.742476,"lon":-105.1786,"elevation_m":1830.14,"pressure_pa":82000,"air_c":11}`, []string{"sun"}, done, `"azimuth_deg": 194.3402`}, // NREL/TP-560-34302
+		{"text for a number", `{"age_years":"ten"}`, []string{"lifespan"}, failed, `field "age_years" takes a number, not string`},
+		{"a number for a list", `{"readings":3}`, []string{"lifespan"}, failed, `field "readings" takes a list, not number`},
+		{"a part for a whole number", `{"cases":[{"roof":"R-1","readings":1.5}]}`, []string{"hindsight"}, failed, `field "cases.readings" takes a whole number, not number 1.5`},
 		{"past estimates", `{"cases":[{"roof":"R-1","age_years":10,"quantiles":[{"p":0.1,"age_years":14},{"p":0.9,"age_years":25}],"seen":{"stands_at_age_years":13}}]}`, []string{"hindsight"}, done, `"too few"`},
 		// NIST/SEMATECH e-Handbook 8.4.1.3: 20 units, 10 censored at 500: shape 1.72, log-likelihood −75.135.
 		{"survival by CSV", "exit,event,weight\n54,1,1\n187,1,1\n216,1,1\n240,1,1\n244,1,1\n335,1,1\n361,1,1\n373,1,1\n375,1,1\n386,1,1\n500,0,10\n", []string{"survival"}, done, `-75.1346`},
