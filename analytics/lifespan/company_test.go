@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"runtime"
 	"slices"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -184,10 +185,7 @@ func TestCoverage(t *testing.T) {
 		t.Skip("takes many estimates")
 	}
 	all := func(known) string { return "all" }
-	cells := func(k known) string {
-		return fmt.Sprintf("age %2.0f to %2.0f, %d readings", math.Floor(*k.in.AgeYears/7)*7, math.Floor(*k.in.AgeYears/7)*7+7, k.count)
-	}
-	coveredEverywhere(t, companyOf(20_000, 1, UsualGrossShare), cells)
+	coveredEverywhere(t, companyOf(20_000, 1, UsualGrossShare), func(k known) string { return fmt.Sprint(k.count, " readings") })
 	c := covered(t, companyOf(20_000, 2, 0.1), all)["all"]
 	if share := c[0] / c[1]; share < 0.77 || share > 0.83 {
 		t.Errorf("with a tenth grossly wrong %.1f %% covered", 100*share)
@@ -201,39 +199,51 @@ func TestCoverageWithSlopes(t *testing.T) {
 		t.Skip("takes many estimates")
 	}
 	coveredEverywhere(t, slopedCompanyOf(20_000, 11, UsualGrossShare), func(k known) string {
-		count := "no readings"
 		switch {
 		case k.count > 6:
-			count = "7 readings and more"
+			return "7 readings and more"
 		case k.count > 3:
-			count = "4 to 6 readings"
+			return "4 to 6 readings"
 		case k.count > 0:
-			count = "1 to 3 readings"
+			return "1 to 3 readings"
 		}
-		return fmt.Sprintf("age %2.0f to %2.0f, %s", math.Floor(*k.in.AgeYears/7)*7, math.Floor(*k.in.AgeYears/7)*7+7, count)
+		return "no readings"
 	})
 }
 
 // coveredEverywhere holds the cover of the 80 % range to 78 to 82 % of all roofs and
-// 76 to 84 % of each cell, and prints it.
-func coveredEverywhere(t *testing.T, roofs []known, cells func(known) string) {
+// 76 to 84 % of each band of seven years of age and of each count of readings, and
+// prints it. Where both are told apart a small cell is held to four standard errors.
+func coveredEverywhere(t *testing.T, roofs []known, counts func(known) string) {
 	t.Helper()
-	byCell := covered(t, roofs, cells)
-	var hits, count float64
-	for _, cell := range slices.Sorted(maps.Keys(byCell)) {
-		c := byCell[cell]
-		hits, count = hits+c[0], count+c[1]
-		// Small cells are only as sure as their number: four standard errors.
-		slack := max(0.04, 4*math.Sqrt(0.8*0.2/c[1]))
-		t.Logf("%s: covered %.1f %% of %v", cell, 100*c[0]/c[1], c[1])
-		if share := c[0] / c[1]; math.Abs(share-0.8) > slack {
-			t.Errorf("%s: %.1f %% of %v covered", cell, 100*share, c[1])
+	bands := func(k known) string {
+		from := math.Floor(*k.in.AgeYears/7) * 7
+		return fmt.Sprintf("age %2.0f to %2.0f", from, from+7)
+	}
+	all := map[string][2]float64{}
+	byCell := covered(t, roofs, func(k known) string { return bands(k) + ", " + counts(k) })
+	for cell, c := range byCell {
+		band, count, _ := strings.Cut(cell, ", ")
+		for _, key := range []string{"all", band, count} {
+			all[key] = [2]float64{all[key][0] + c[0], all[key][1] + c[1]}
 		}
 	}
-	if share := hits / count; share < 0.78 || share > 0.82 {
-		t.Errorf("%.1f %% covered", 100*share)
+	hold := func(of map[string][2]float64, slack func(key string, roofs float64) float64) {
+		for _, key := range slices.Sorted(maps.Keys(of)) {
+			c := of[key]
+			t.Logf("%s: covered %.2f %% of %v", key, 100*c[0]/c[1], c[1])
+			if share := c[0] / c[1]; math.Abs(share-0.8) > slack(key, c[1]) {
+				t.Errorf("%s: %.1f %% of %v covered", key, 100*share, c[1])
+			}
+		}
 	}
-	t.Logf("covered %.2f %% of %v", 100*hits/count, count)
+	hold(byCell, func(_ string, roofs float64) float64 { return max(0.04, 4*math.Sqrt(0.8*0.2/roofs)) })
+	hold(all, func(key string, _ float64) float64 {
+		if key == "all" {
+			return 0.02
+		}
+		return 0.04
+	})
 }
 
 // The width of the range against that of the true model's own posterior, by
