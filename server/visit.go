@@ -565,7 +565,11 @@ func (s *Server) visitPage(r *Request) (views.VisitPage, *service.VisitFile, err
 	default:
 		p.Opening = []views.Phrase{views.Say("visit.opening.offered", "on", v.OfferedOn)}
 	}
-	p.Facts = append(p.Facts, views.Fact{Term: views.Say("visits.by"), Value: looker(v.ByName)})
+	who := views.Say("visits.by")
+	if !v.DoneOn.IsZero() {
+		who = views.Say("visit.by")
+	}
+	p.Facts = append(p.Facts, views.Fact{Term: who, Value: looker(v.ByName)})
 	if v.RoofID != nil {
 		p.Facts = append(p.Facts, views.Fact{Term: views.Say("visit.roof"), Value: views.Say("visit.roof.open"), URL: roofURL(*v.RoofID)})
 	}

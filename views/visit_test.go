@@ -37,7 +37,7 @@ func visitSamples(f Frame) map[string]Page {
 	line := record.Last()
 	line.Line, line.Opened, line.Class, line.More = true, true, "not-ladder", &More{Label: Say("visit.more"), Value: "moss", At: "record-slope.moss.3"}
 	record.Fold(Say("visit.line.none", "what", Term("defect", "stains")), Field{Name: "look.stains", Kind: One, Label: Say("visit.look"), Value: "none", Options: []Option{{"none", Say("visit.look.none")}}}).Last().Tucked = true
-	one := VisitPage{Frame: f, Phone: "555-0134", Facts: []Fact{{Term: Say("visits.by"), Value: "Ines Marlow"}, {Term: Say("visit.sight.fact"), Value: []Phrase{Plain("South")}}, {Term: Say("visit.seen"), Value: Say("visit.yes"), Note: Say("visit.seen.note", "days", 30)}}, Record: record,
+	one := VisitPage{Frame: f, Phone: "555-0134", Facts: []Fact{{Term: Say("visit.by"), Value: "Ines Marlow"}, {Term: Say("visit.sight.fact"), Value: []Phrase{Plain("South")}}, {Term: Say("visit.seen"), Value: Say("visit.yes"), Note: Say("visit.seen.note", "days", 30)}}, Record: record,
 		Findings: Table{ID: "findings", Caption: Say("visit.findings.caption"), Columns: []Column{{Head: Say("visit.defect")}, {Head: Say("visit.severity")}}, Rows: []Row{NewRow(Term("defect", "moss"), Term("severity", "1"))}},
 		Rates: Table{ID: "rates", Caption: Say("visit.rates.caption"), Columns: []Column{{Head: Say("visit.rates.part")}, {Head: Say("visit.rates.points")}, {Head: Say("visit.rates.cost")}},
 			Rows: []Row{NewRow(Cell{Value: Term("part", "covering"), Note: Say("visit.rates.notlooked", "missed", 12, "all", 13)}, Cell{Value: Say("visit.rates.rating", "rating", 94, "low", 76, "high", 100), Note: Say("visit.rates.worst", "slope", "North")},
