@@ -169,12 +169,15 @@ func yearField(name string, label views.Phrase, typed string) views.Field {
 	return f
 }
 
+// whole rounds a number of points, or of years, for a page.
+func whole(v float64) int { return int(math.Round(v)) }
+
 // share writes a chance in whole hundredths.
 func share(v float64) views.Phrase {
 	if v > 0 && v < 0.005 {
 		return views.Say("percent.under", "share", 1)
 	}
-	return views.Say("percent", "share", int(math.Round(100*v)))
+	return views.Say("percent", "share", whole(100*v))
 }
 
 func unknownOr(text string) any {

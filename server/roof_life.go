@@ -379,7 +379,6 @@ func servesChart(chances []lifespan.Chance) views.Chart {
 // fanChart draws the rating against age with what looks rated it, or the slopes that
 // they told apart.
 func fanChart(fan lifespan.FanResult, slopes map[string]string) views.Chart {
-	whole := func(v float64) int { return int(math.Round(v)) }
 	span := func(low, high float64) views.Phrase {
 		return views.Say("roof.fan.span", "low", whole(low), "high", whole(high))
 	}
@@ -432,7 +431,7 @@ func nextLooksTable(looks []portfolio.LookAhead) views.Table {
 		}
 		t.Rows = append(t.Rows, views.NewRow(views.Term("looked", string(l.Method)), views.Say("roof.look.wide", "years", oneDecimal(l.Worth.WidthNow)),
 			views.Say("roof.look.wide", "years", oneDecimal(l.Worth.WidthAfter)), narrower,
-			views.Say("roof.fan.span", "low", int(math.Round(l.Worth.Expected.Low)), "high", int(math.Round(l.Worth.Expected.High)))))
+			views.Say("roof.fan.span", "low", whole(l.Worth.Expected.Low), "high", whole(l.Worth.Expected.High))))
 	}
 	return t
 }

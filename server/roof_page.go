@@ -338,7 +338,7 @@ func roofVisits(page *service.RoofPage) []views.RoofVisit {
 		}
 		if look := rated[v.ID]; look != nil {
 			if covering := look.Result.Part(wear.Covering); covering.Rating != nil {
-				shown.Rating, shown.Slopes = views.Say("roof.visit.rating", "rating", points(*covering.Rating)), slopesRated(look, covering.Slopes, slope)
+				shown.Rating, shown.Slopes = views.Say("roof.visit.rating", "rating", whole(*covering.Rating)), slopesRated(look, covering.Slopes, slope)
 			}
 		}
 		if page.Kept == nil {
@@ -356,7 +356,7 @@ func slopesRated(look *portfolio.Look, of []wear.SlopeRating, names map[int64]st
 		name := names[portfolio.ID(s.Slope)]
 		switch {
 		case s.Rating != nil:
-			out = append(out, views.Say("roof.visit.slope", "slope", name, "rating", points(*s.Rating)))
+			out = append(out, views.Say("roof.visit.slope", "slope", name, "rating", whole(*s.Rating)))
 		case !look.Visit.Saw(portfolio.ID(s.Slope)):
 			out = append(out, views.Say("roof.visit.slope.unseen", "slope", name))
 		default:

@@ -714,11 +714,9 @@ func seenFact(seen bool) views.Fact {
 	return fact
 }
 
-func points(v float64) int { return int(math.Round(v)) }
-
 // ratedLikely tells a rating and between which two it lies eight times in ten.
 func ratedLikely(rating, low, high float64) views.Phrase {
-	return views.Say("visit.rates.rating", "rating", points(rating), "low", points(low), "high", points(high))
+	return views.Say("visit.rates.rating", "rating", whole(rating), "low", whole(low), "high", whole(high))
 }
 
 // rateVisit tells what a look rates and what cost most. Its slopes go by their
@@ -726,9 +724,9 @@ func ratedLikely(rating, low, high float64) views.Phrase {
 func rateVisit(p *views.VisitPage, look *portfolio.Look, slopes map[int64]string) {
 	defect := func(c *wear.Cost) views.Phrase { return views.Term("defect", c.Defect) }
 	if most := look.Result.Dearest; most != nil {
-		said := views.Say("visit.costmost", "defect", defect(most), "points", points(most.Points))
+		said := views.Say("visit.costmost", "defect", defect(most), "points", whole(most.Points))
 		if slope := slopes[portfolio.ID(most.Slope)]; slope != "" {
-			said = views.Say("visit.costmost.on", "defect", defect(most), "points", points(most.Points), "slope", slope)
+			said = views.Say("visit.costmost.on", "defect", defect(most), "points", whole(most.Points), "slope", slope)
 		}
 		p.Opening = append(p.Opening, said.Link("rates", "#rates"))
 	}
@@ -750,8 +748,8 @@ func rateVisit(p *views.VisitPage, look *portfolio.Look, slopes map[int64]string
 			cost.Value = views.Say("visit.rates.sound")
 			if len(of.Costs) > 0 {
 				most := &of.Costs[0]
-				cost.Value = views.Say("visit.rates.takes", "defect", defect(most), "points", points(most.Points))
-				cost.Note = views.Say("visit.rates.gives", "gain", points(most.GivesBack))
+				cost.Value = views.Say("visit.rates.takes", "defect", defect(most), "points", whole(most.Points))
+				cost.Note = views.Say("visit.rates.gives", "gain", whole(most.GivesBack))
 			}
 		}
 		p.Rates.Rows = append(p.Rates.Rows, views.NewRow(part, rated, cost))

@@ -191,24 +191,21 @@ func livesCurves(report *service.LivesReport) ([]views.Chart, error) {
 		if !known || !found || worn < curvesFrom {
 			continue
 		}
-		// From the age on at which enough are watched: before it the curve would stand at
-		// all of few, as if it were known that none wears out so young.
-		var ages []float64
+		in := survival.CurveInput{Rows: f.Rows}
 		for age := 0.0; age <= min(oldest, 60); age++ {
-			if len(ages) > 0 || watchedAt(f.Rows, age) >= curvesFrom {
-				ages = append(ages, age)
-			}
-		}
-		if len(ages) <= curveYears {
-			continue
-		}
-		in := survival.CurveInput{Rows: f.Rows, At: ages}
-		if ages[0] > 0 {
-			in.FromAge = &ages[0]
+			in.At = append(in.At, age)
 		}
 		curve, err := survival.Curve(in)
 		if err != nil {
 			return nil, err
+		}
+		if ages := toldAges(curve.Groups[0].At); len(ages) <= curveYears {
+			continue
+		} else if ages[0] > curve.Groups[0].FromAge {
+			in.At, in.FromAge = ages, &ages[0]
+			if curve, err = survival.Curve(in); err != nil {
+				return nil, err
+			}
 		}
 		group := curve.Groups[0]
 		prior := survival.Life{Distribution: survival.Weibull, Location: math.Log(table.ScaleYears), Sigma: 1 / table.Shape}
@@ -229,15 +226,16 @@ func livesCurves(report *service.LivesReport) ([]views.Chart, error) {
 	return out, nil
 }
 
-// watchedAt counts the roofs that were watched at an age.
-func watchedAt(rows []survival.CurveRow, age float64) int {
-	n := 0
-	for _, row := range rows {
-		if (row.Entry == nil || *row.Entry <= age) && age < row.Exit {
-			n++
+// toldAges are the ages of a curve from the one on after which enough roofs were
+// watched. Before it the curve stands at all of few, as if it were known that none
+// wears out so young.
+func toldAges(at []survival.Step) (ages []float64) {
+	for i := range at {
+		if len(ages) > 0 || i+1 < len(at) && at[i+1].AtRisk >= curvesFrom {
+			ages = append(ages, at[i].Age)
 		}
 	}
-	return n
+	return ages
 }
 
 // livesCurve draws one curve with its band. Where it begins above nought, the two
@@ -252,9 +250,6 @@ func livesCurve(family string, group survival.GroupCurve, prior, own func(age fl
 	var tables, pools []float64
 	figure := func(v float64) string { return strconv.FormatFloat(v, 'f', 0, 64) }
 	for _, at := range group.At {
-		if at.Age < group.FromAge {
-			continue
-		}
 		low, high := at.Survival, at.Survival
 		if at.Low != nil && at.High != nil {
 			low, high = *at.Low, *at.High

@@ -4,11 +4,13 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 
 	"overhang/analytics/survival"
 	"overhang/models"
+	"overhang/views"
 )
 
 // A watch begins and ends on the page, and its roofs are counted from then on.
@@ -66,5 +68,54 @@ func TestTheFootOfACurveOfLives(t *testing.T) {
 	}
 	if !strings.Contains(told[7], "7") {
 		t.Errorf("the point of seven years says %s", told[7])
+	}
+}
+
+// A curve begins where enough roofs are watched on to the next year, and goes on to
+// its end however few are left then.
+func TestWhereACurveOfLivesBegins(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		atRisk []float64 // by age
+		want   []float64
+	}{
+		{"all from the start", []float64{0, 9, 9, 4}, []float64{0, 1, 2, 3}},
+		{"few while young", []float64{0, 1, 4, 5, 2, 1}, []float64{2, 3, 4, 5}},
+		{"never enough", []float64{0, 1, 4, 4}, nil},
+	} {
+		var at []survival.Step
+		for age, n := range c.atRisk {
+			at = append(at, survival.Step{Age: float64(age), AtRisk: n})
+		}
+		if got := toldAges(at); !slices.Equal(got, c.want) {
+			t.Errorf("%s: %v, want %v", c.name, got, c.want)
+		}
+	}
+}
+
+// What is said of a curve is said of an age at which something has worn out, and a
+// short one is told year by year.
+func TestWhatIsSaidOfACurveOfLives(t *testing.T) {
+	lying := func(float64) float64 { return 1 }
+	curve := func(ends int, survivals ...float64) views.Chart {
+		group := survival.GroupCurve{FromAge: 17}
+		for i, s := range survivals {
+			group.At = append(group.At, survival.Step{Age: 17 + float64(i), Survival: s, AtRisk: float64(max(0, ends-i))})
+		}
+		return livesCurve("metal", group, lying, lying)
+	}
+	short := curve(9, 1, 1, 1, 1, 0.8, 0.6)
+	if said := fmt.Sprintf("%+v", short.Summary); !strings.Contains(said, "22") || !strings.Contains(said, "60") {
+		t.Errorf("of a short curve it says %s", said)
+	}
+	if n := len(short.Numbers.Rows); n != 6 {
+		t.Errorf("of six years %d are told", n)
+	}
+	long := curve(20, 1, 1, 1, 1, 1, 1, 1, 1, 1, 0.9, 0.9, 0.9)
+	if said := fmt.Sprintf("%+v", long.Summary); strings.Contains(said, "25") {
+		t.Errorf("of an age at which none has worn out it says %s", said)
+	}
+	if n := len(long.Numbers.Rows); n != 2 {
+		t.Errorf("of twelve years two are fifths, %d are told", n)
 	}
 }

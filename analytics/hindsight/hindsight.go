@@ -14,7 +14,7 @@ import (
 // lifespan.
 const (
 	UsualLagYears    = 3.0
-	UsualLine        = 20.0
+	UsualLine        = wear.Line
 	UsualPower       = 1.5
 	UsualGrossShare  = 0.05
 	UsualErrorPoints = 10.0

@@ -107,9 +107,8 @@ func (e *Estimator) FitCurve(of []Input) (*CurveFit, error) {
 		shift, variance = max(-1, min(1, (ij*gj-jj*gi)/det)), -jj/det
 	}
 	peak, sd := math.Log(UsualPower)+(float64(i)+shift)*powerStep, math.Sqrt(variance)*powerStep
-	const tenth = 1.2815515655446004 // the normal's 90 % point
 	fit.Power = math.Round(20*math.Exp(peak)) / 20
-	fit.Low, fit.High = math.Exp(peak-tenth*sd), math.Exp(peak+tenth*sd)
+	fit.Low, fit.High = math.Exp(peak-z90*sd), math.Exp(peak+z90*sd)
 	return fit, nil
 }
 

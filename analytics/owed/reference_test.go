@@ -82,22 +82,13 @@ func TestHachemeister(t *testing.T) {
 		same(t, "premium", mean, s.premium, 6)
 	}
 
-	folder := os.Getenv("OVERHANG_CREDIBILITY")
-	if folder == "" {
+	records := notKeptHere(t, "OVERHANG_CREDIBILITY", "hachemeister.csv")
+	if records == nil {
 		t.Log("OVERHANG_CREDIBILITY names no folder with Hachemeister's data; the totals stand in")
 		return
 	}
-	file, err := os.Open(filepath.Join(folder, "hachemeister.csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
-	records, err := csv.NewReader(file).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
 	var in CredibilityInput
-	for _, record := range records[1:] { // the state, twelve ratios, twelve weights
+	for _, record := range records { // the state, twelve ratios, twelve weights
 		for q := range 12 {
 			value, err := strconv.ParseFloat(record[1+q], 64)
 			if err != nil {
@@ -321,22 +312,13 @@ func TestMomentsAlone(t *testing.T) {
 // formulae in R. The file is that package's (GPL), so it is not here:
 // OVERHANG_TRIANGLES names a folder that holds it, tri_RAA.csv.
 func TestRAA(t *testing.T) {
-	folder := os.Getenv("OVERHANG_TRIANGLES")
-	if folder == "" {
+	records := notKeptHere(t, "OVERHANG_TRIANGLES", "tri_RAA.csv")
+	if records == nil {
 		t.Log("OVERHANG_TRIANGLES names no folder with triangles; that of Taylor and Ashe stands in")
 		return
 	}
-	file, err := os.Open(filepath.Join(folder, "tri_RAA.csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
-	records, err := csv.NewReader(file).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
 	var rows [][]float64
-	for _, record := range records[1:] {
+	for _, record := range records {
 		var row []float64
 		for _, cell := range record {
 			if cell == "" {
@@ -358,4 +340,24 @@ func TestRAA(t *testing.T) {
 		same(t, "reserve", r.Total.Reserve, 52135.2282612, 7)
 		same(t, "standard error", *r.Total.StandardError, want, 7)
 	}
+}
+
+// notKeptHere reads the rows below the head of a file that may not be kept here, from a
+// folder that the environment names; nil where it names none.
+func notKeptHere(t *testing.T, folder, name string) [][]string {
+	t.Helper()
+	at := os.Getenv(folder)
+	if at == "" {
+		return nil
+	}
+	file, err := os.Open(filepath.Join(at, name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	records, err := csv.NewReader(file).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return records[1:]
 }

@@ -40,7 +40,8 @@ type CurveInput struct {
 	// was reached. Left out it is nought, or the first age from which the curve
 	// is not brought to nought by the handful that were watched that young.
 	FromAge *float64 `json:"from_age,omitempty"`
-	// At are ages to read the curve at.
+	// At are ages to read the curve at. Where FromAge is left out, those that come
+	// before the age at which a curve begins are left out of it.
 	At []float64 `json:"at,omitempty"`
 	// Quantiles of the age at the end; left out they are 0.25, 0.5 and 0.75.
 	Quantiles []float64 `json:"quantiles,omitempty"`
@@ -205,8 +206,11 @@ func Curve(in CurveInput) (CurveResult, error) {
 		}
 		curve.Steps = steps
 		for _, age := range in.At {
-			if age < curve.FromAge {
+			if age < curve.FromAge && in.FromAge != nil {
 				return CurveResult{}, fmt.Errorf("at: must not come before from_age: %v is below %v", age, curve.FromAge)
+			}
+			if age < curve.FromAge {
+				continue
 			}
 			curve.At = append(curve.At, readAt(steps, own, age))
 		}

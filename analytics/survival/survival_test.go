@@ -714,6 +714,10 @@ func TestCurveOfALonelyEarlyDeath(t *testing.T) {
 	if !strings.Contains(r.Says, "of those that reach 3") {
 		t.Error(r.Says)
 	}
+	// Ages before it begins are left out of what is read from it.
+	if at := mustCurve(t, CurveInput{Rows: rows, At: []float64{0, 2, 3, 12}}).Groups[0].At; len(at) != 2 || at[0].Age != 3 || at[1].Age != 12 {
+		t.Errorf("read at %+v", at)
+	}
 	// Asked for nought, it is nought for ever, as in R, and warns.
 	r = mustCurve(t, CurveInput{Rows: rows, FromAge: ptr(0.0)})
 	if s := r.Groups[0].Steps; s[0].Survival != 0 || s[len(s)-1].Survival != 0 || !strings.Contains(r.Warnings[0], "Give a from_age of 3 or more") {
